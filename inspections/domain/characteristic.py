@@ -18,12 +18,14 @@ class RuleKind(StrEnum):
     """How measurement uncertainty enters the verdict (JCGM 106:2012, 8.2 and 8.3)."""
 
     SIMPLE = "simple"
-    GUARDED = "guarded"
+    GUARDED = "guarded"  # acceptance is guarded, rejection simple
+    GUARDED_REJECTION = "guarded_rejection"  # acceptance is simple, rejection guarded
+    GUARDED_BOTH = "guarded_both"  # within the guard band neither is taken as proven
 
 
 @dataclass(frozen=True, slots=True)
 class DecisionRule:
-    """Simple acceptance, or guarded acceptance with guard band `guard` times U on each limit."""
+    """Simple acceptance, or a guarded rule with guard band `guard` times U on each limit."""
 
     kind: RuleKind
     guard: Fraction = Fraction(1)
@@ -45,14 +47,19 @@ class Characteristic:
 
     key: str
     title: str
-    dimension: str  # "length", "angle", "torque", "force", "mass", "temperature", "distance", "turns", "count"
+    # "length", "angle", "torque", "force", "mass", "temperature", "distance", "turns" or "count"
+    dimension: str
     unit: str  # "in", "mm", "deg", "lbf.ft", "N.m", "degF", "mi", "turn", "1"
     method: Method
     limits: Limits
     rule: DecisionRule
     nominal: Fraction | None = None
-    plausible_lower: Fraction | None = None  # what the unit makes believable: outside it the reading is sent back
+    # What the unit makes believable: outside it the reading is sent back
+    plausible_lower: Fraction | None = None
     plausible_upper: Fraction | None = None
     repeats: int = 1  # how many repeat readings are asked for
     repeat_range: Fraction | None = None  # the largest believable spread among them
     instruments: tuple[str, ...] = ()  # the instrument kinds that may take it
+    # The same for each height of a grid and each diameter of a bore, where `plausible_*` bounds what comes of them
+    cell_lower: Fraction | None = None
+    cell_upper: Fraction | None = None
