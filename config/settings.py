@@ -1,0 +1,83 @@
+"""Django settings. What varies comes from the environment; docs/operations.md lists the variables."""
+
+import os
+import secrets
+import sys
+from pathlib import Path
+
+from config.database import from_environment
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+DEBUG = False
+PRODUCTION = os.environ.get("REBUILD_ENVIRONMENT", "development") == "production"
+# Nothing that lasts is signed with it: there are no sessions, cookies or password resets.
+SECRET_KEY = os.environ.get("REBUILD_SECRET_KEY") or secrets.token_urlsafe(32)
+ALLOWED_HOSTS = os.environ.get("REBUILD_ALLOWED_HOSTS", "localhost,127.0.0.1,[::1],testserver").split(",")
+
+INSTALLED_APPS = [
+    "django.contrib.postgres",
+    "django.contrib.staticfiles",
+    "rest_framework",
+    "drf_spectacular",
+    "drf_spectacular_sidecar",
+    "shops",
+    "inspections",
+    "jobs",
+]
+MIDDLEWARE = ["shops.api.request_id.RequestIdMiddleware"]
+ROOT_URLCONF = "config.urls"
+WSGI_APPLICATION = "config.wsgi.application"
+APPEND_SLASH = False
+TEMPLATES = [{"BACKEND": "django.template.backends.django.DjangoTemplates", "APP_DIRS": True, "OPTIONS": {}}]
+STATIC_URL = "/static/"
+
+DATABASES = {"default": from_environment(sys.argv)}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+LANGUAGE_CODE = "en-us"
+TIME_ZONE = "UTC"
+USE_TZ = True
+USE_I18N = False
+SILENCED_SYSTEM_CHECKS = ["models.W042"]
+
+DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * 1024 * 1024
+BODY_LIMIT = 64 * 1024
+BATCH_BODY_LIMIT = 8 * 1024 * 1024
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": [],
+    "DEFAULT_PERMISSION_CLASSES": [],
+    "DEFAULT_RENDERER_CLASSES": ["shops.api.rendering.JsonRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["shops.api.rendering.JsonParser"],
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "EXCEPTION_HANDLER": "shops.api.problems.problem_response",
+    "UNAUTHENTICATED_USER": None,
+    "UNAUTHENTICATED_TOKEN": None,
+    "DATETIME_FORMAT": None,
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Rebuild Record",
+    "VERSION": "1",
+    "OAS_VERSION": "3.1.0",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SCHEMA_PATH_PREFIX": "/v1",
+    "SWAGGER_UI_DIST": "SIDECAR",
+    "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
+    "COMPONENT_SPLIT_REQUEST": True,
+    "ENUM_GENERATE_CHOICE_DESCRIPTION": False,
+    "SERVE_PUBLIC": True,
+    "SERVE_AUTHENTICATION": [],
+}
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {
+        "json": {"()": "config.logs.JsonFormatter"},
+        "plain": {"()": "config.logs.PlainFormatter"},
+    },
+    "handlers": {
+        "stderr": {"class": "logging.StreamHandler", "formatter": "json" if PRODUCTION else "plain"}
+    },
+    "root": {"handlers": ["stderr"], "level": os.environ.get("REBUILD_LOG_LEVEL", "WARNING")},
+}

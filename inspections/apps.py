@@ -1,0 +1,6 @@
+from shops.apps import RoomsConfig
+
+
+class InspectionsConfig(RoomsConfig):
+    name = "inspections"
+    default = True

@@ -1,0 +1,37 @@
+"""Row-level security, append-only triggers and rights of the instruments' tables."""
+
+from django.db import migrations
+
+from shops.domain.row_protection import (
+    append_only,
+    may,
+    references,
+    states_facts,
+    statements,
+    tenant_key,
+    tenant_policy,
+    unprotected,
+)
+
+TABLES = ("instruments", "calibrations")
+REFERENCES = (("instruments", "shop_id", "shops"), ("calibrations", "instrument_id", "instruments"))
+
+FORWARD = statements(
+    "SET LOCAL lock_timeout = '5s';",
+    *(tenant_key(table) for table in TABLES),
+    *(tenant_policy(table) for table in TABLES),
+    append_only("calibrations") + may("calibrations", "SELECT", "INSERT"),
+    may("instruments", "SELECT", "INSERT", update=("shop_id", "version")),
+    *(states_facts(table) for table in TABLES),
+    *(references(*reference) for reference in REFERENCES),
+)
+BACKWARD = statements(
+    *(f"ALTER TABLE {table} DROP CONSTRAINT {table}_{column}_inside_company;" for table, column, _ in REFERENCES),
+    *(unprotected(table) for table in TABLES),
+    *(f"ALTER TABLE {table} DROP CONSTRAINT {table}_pkey, ADD PRIMARY KEY (id);" for table in TABLES),
+)
+
+
+class Migration(migrations.Migration):
+    dependencies = [("inspections", "0001_tables"), ("shops", "0002_protect_rows")]
+    operations = [migrations.RunSQL(FORWARD, BACKWARD)]

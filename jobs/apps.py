@@ -1,0 +1,6 @@
+from shops.apps import RoomsConfig
+
+
+class JobsConfig(RoomsConfig):
+    name = "jobs"
+    default = True
