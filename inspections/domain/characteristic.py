@@ -60,6 +60,7 @@ class Characteristic:
     repeats: int = 1  # how many repeat readings are asked for
     repeat_range: Fraction | None = None  # the largest believable spread among them
     instruments: tuple[str, ...] = ()  # the instrument kinds that may take it
-    # The same for each height of a grid and each diameter of a bore, where `plausible_*` bounds what comes of them
+    # The same for each height of a grid and each diameter of a bore; `plausible_*` bounds what comes of them
     cell_lower: Fraction | None = None
     cell_upper: Fraction | None = None
+    cells: int | None = None  # how many heights or diameters are asked for

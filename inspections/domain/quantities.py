@@ -2,8 +2,8 @@
 
 A number is a decimal (`.1875`, `0.1875`, `4.76`, `4,76`) or a fraction or mixed number with denominator 2, 4,
 8, 16, 32 or 64 (`3/16`, `1 1/2`, `1-1/2`), with an optional sign, in ASCII digits. Its unit stands beside it.
-A unit in the text too must be the same one. A comma before exactly three digits could be a thousands mark or a
-decimal comma, so it is asked about, not guessed. Nothing is ever read through a binary float.
+A unit in the text too must be the same one. A comma before exactly three digits could be a thousands mark or
+a decimal comma, so it is asked about, not guessed. Nothing is ever read through a binary float.
 
 Example: `parse_quantity("3/16", "in").to("mm") == Fraction("4.7625")`.
 """
@@ -28,8 +28,8 @@ _FOREIGN_DIGIT = re.compile(r"\d")
 class QuantityError(ValueError):
     """A text or unit that cannot be read as a quantity.
 
-    `code` is one of unreadable, ambiguous, unit_missing, unit_unknown, wrong_dimension; `message` says what is
-    wrong, `cure` what to type instead.
+    `code` is one of unreadable, ambiguous, unit_missing, unit_unknown, wrong_dimension; `message` says what
+    is wrong, `cure` what to type instead.
     """
 
     def __init__(self, code: str, message: str, cure: str) -> None:
@@ -183,8 +183,8 @@ def _check_suffix(typed: str, rest: str, unit: Unit) -> None:
 def shown(quantity: Quantity | Fraction, unit: str, resolution: Fraction | None) -> str:
     """The value in `unit`, with the unit, rounded half-even to a multiple of `resolution` (in `unit`).
 
-    For display only. A Quantity is converted, a bare Fraction is already in `unit`. Without a resolution an exact
-    decimal of up to six places is shown whole, anything else to six places.
+    For display only. A Quantity is converted, a bare Fraction is already in `unit`. Without a resolution an
+    exact decimal of up to six places is shown whole, anything else to six places.
     """
     value = quantity.to(unit) if isinstance(quantity, Quantity) else quantity
     number = shown_number(value, resolution)

@@ -2,15 +2,16 @@
 
 1. The tolerance interval holds the values that conform; whether an end belongs to it is said by the limits.
 2. Simple acceptance: inside passes, outside fails (JCGM 106:2012, 8.2).
-3. Guarded acceptance, guard band w = r U: outside fails, inside but closer than w to a limit is conditional, else
-   it passes (JCGM 106:2012, 8.3.2; the rejection stays simple).
-4. Guarded rejection: inside passes, outside by less than w is conditional, further out fails (JCGM 106:2012, 8.3.3).
+3. Guarded acceptance, guard band w = r U: outside fails, inside but closer than w to a limit is conditional,
+   else it passes (JCGM 106:2012, 8.3.2; the rejection stays simple).
+4. Guarded rejection: inside passes, outside by no more than w is conditional, further out fails (JCGM 106:2012,
+   8.3.3).
 5. Both guarded: passes only inside by w, fails only outside by w, between them neither is proven, conditional
    (the three zones of ISO 14253-1).
 6. A guarded limit keeps the inclusion of the limit it guards, so with w = 0 every rule is simple acceptance.
 
-Example: 0.180 to 0.260 in, w = 0.0102 in, guarded acceptance. 0.178 fails; 0.180 and 0.190 are conditional; 0.1902
-and 0.2498 pass; 0.250 is conditional.
+Example: 0.180 to 0.260 in, w = 0.0102 in, guarded acceptance. 0.178 fails; 0.180 and 0.190 are conditional;
+0.1902 and 0.2498 pass; 0.250 is conditional.
 """
 
 from dataclasses import dataclass
@@ -68,7 +69,7 @@ def decide(value: Fraction, limits: Limits, rule: DecisionRule, uncertainty: Fra
 
 
 def guard_band(rule: DecisionRule, uncertainty: Fraction | None) -> Fraction:
-    """w = r U of a guarded rule, 0 of a simple one. ValueError without U, or for a negative U or r."""
+    """The guard band w = r U of a guarded rule, 0 of a simple one. ValueError without U, or for a negative U or r."""
     if rule.kind is RuleKind.SIMPLE:
         return Fraction(0)
     if uncertainty is None:
