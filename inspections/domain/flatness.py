@@ -4,8 +4,8 @@
    lie in one plane: they would pass any plate.)
 2. The tilt and offset of the plate on the bench do not count: only the shape that is left.
 3. The minimum zone decides; the least-squares figure, never smaller, and the raw range are shown beside it.
-4. Widths are along z, exact. Along the normal a zone is narrower by the cosine of the tilt, so the width along
-   z never passes what the normal would fail.
+4. Widths are along z, exact. Along the normal a zone is narrower by the cosine of the tilt, so the width
+   along z never passes what the normal would fail.
 
 Example: a square of nine points, one corner 0.10 high. Raw range 0.10; the plane leans towards the corner and
 the minimum zone is 0.075.
