@@ -4,8 +4,8 @@ In plain sentences:
 1. A bolt's proof load is its proof strength times its tensile stress area (SAE J429, ISO 898-1).
 2. Torque and clamp load are joined by T = K D F: nut factor, nominal diameter, clamp load.
 3. The nut factor belongs to the lubrication, and scatters; so a torque gives a range of clamp loads.
-4. A target torque is low when even the least friction leaves the clamp load under half of proof, high when the
-   expected clamp load is above nine tenths of proof. A band is a question to the author, never a verdict.
+4. A target torque is low when even the least friction leaves the clamp load under half of proof, high when
+   the expected clamp load is above nine tenths of proof. It is a question to the author, never a verdict.
 
 Worked example: 5/8-11 grade 8, oiled (K 0.18), 120 lbf.ft: F = 1440 / (0.18 * 0.625) = 12 800 lbf, 47 % of
 its proof load of 27 120 lbf; with K 30 % less, 67 %; with K 30 % more, 36 %. The target is believable.
@@ -90,7 +90,7 @@ class TorqueVerdict(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Fastener:
-    """A bolt in its state: thread, grade ("5", "10.9"), lubrication, and the nut factor if not the table's."""
+    """A bolt in its state: thread, grade ("5", "10.9"), lubrication, nut factor if not the table's."""
 
     thread: Thread
     grade: str
@@ -124,7 +124,11 @@ USUAL_BAND = Band()
 
 @dataclass(frozen=True, slots=True)
 class TorqueCheck:
-    """A typed target torque, judged. Shares are of the proof load; `low` and `high` bound the torque, in `unit`."""
+    """A typed target torque, judged.
+
+    The shares are clamp over proof load, with most, expected and least friction; `low` and `high` are the
+    believable torques, in `unit`.
+    """
 
     verdict: TorqueVerdict
     least_share: Fraction
@@ -200,9 +204,10 @@ def lubrication_change(
     share = clamp_load(fastener, torque, unit) / proof
     factor = shown(ratio, "1", Fraction(1, 100))
     words = (
-        f"The target is for a thread that is {_IN_WORDS[fastener.lubrication]}. {_IN_WORDS[actual].capitalize()}, "
-        f"the same {shown(torque, unit, Fraction(1))} gives {factor} times the clamp load: {percent_text(share * ratio)} "
-        f"of proof load instead of {percent_text(share)}. The same clamp load would need {shown(torque / ratio, unit, Fraction(1))}."
+        f"The target is for a thread that is {_IN_WORDS[fastener.lubrication]}. "
+        f"{_IN_WORDS[actual].capitalize()}, the same {shown(torque, unit, Fraction(1))} gives {factor} times "
+        f"the clamp load: {percent_text(share * ratio)} of proof load instead of {percent_text(share)}. "
+        f"The same clamp load would need {shown(torque / ratio, unit, Fraction(1))}."
     )
     if share * ratio > 1:
         words += " That is beyond proof load: the bolt may have yielded and is not to be used again."
@@ -214,8 +219,9 @@ def nut_factor_from_friction(
 ) -> Fraction:
     """K from the friction of thread and collar, for 60-degree threads and a collar of 1.25 D mean diameter.
 
-    K = (dm / 2d) (tan l + f sec a) / (1 - f tan l sec a) + 0.625 fc, with dm the pitch diameter, tan l = P/(pi dm)
-    and sec a = 2/sqrt(3) (Shigley, 9th edition, eq. 8-26). Raises ValueError for a friction outside 0 to 1.
+    K = (dm / 2d) (tan l + f sec a) / (1 - f tan l sec a) + 0.625 fc, with dm the pitch diameter,
+    tan l = P/(pi dm) and sec a = 2/sqrt(3) (Shigley, 9th edition, eq. 8-26). Raises ValueError for a friction
+    outside 0 to 1.
     """
     if not (0 <= thread_friction <= 1 and 0 <= collar_friction <= 1):
         raise ValueError("a coefficient of friction is between 0 and 1")
@@ -242,13 +248,13 @@ def _torque_words(
     one = Fraction(1)
     least, share, most = (percent_text(part) for part in shares)
     opening = (
-        f"{shown(target, unit, one)} on a grade {fastener.grade} thread, {_IN_WORDS[fastener.lubrication]}, clamps with "
-        f"about {share} of proof load ({least} to {most} as friction varies)."
+        f"{shown(target, unit, one)} on a grade {fastener.grade} thread, {_IN_WORDS[fastener.lubrication]}, "
+        f"clamps with about {share} of proof load ({least} to {most} as friction varies)."
     )
     span = f"{shown(bounds[0], unit, one)} to {shown(bounds[1], unit, one)}"
     closing = {
         TorqueVerdict.OK: f"Believable: between {span}.",
         TorqueVerdict.LOW: f"Low: expected {span}. Is the unit right, or the grade, or the lubrication?",
-        TorqueVerdict.HIGH: f"High: expected {span}. It may stretch the bolt. Is the unit right, or the grade?",
+        TorqueVerdict.HIGH: f"High: expected {span}. It may stretch the bolt. Is the unit right?",
     }
     return f"{opening} {closing[verdict]}"

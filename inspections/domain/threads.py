@@ -101,8 +101,8 @@ def parse_thread(text: str) -> Thread:
     """Read a designation as typed: "3/4-10", "1/2-13 UNC", "1 1/4-7", "#10-24", "M20x2.5", "M16" (coarse).
 
     "LH" at the end is left-handed; a class of fit ("2A", "6g") is read and does not matter here. A number
-    size needs its "#": "10-32" alone would be ten inches. Raises ThreadUnreadableError for anything that names
-    no thread, or names a series that its table contradicts.
+    size needs its "#": "10-32" alone would be ten inches. Raises ThreadUnreadableError for anything that
+    names no thread, or names a series that its table contradicts.
     """
     plain = text.strip().upper()
     if len(plain) > _LONGEST:

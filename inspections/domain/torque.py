@@ -1,14 +1,16 @@
 """The wrench: its working range, extensions, and turning by angle.
 
 In plain sentences:
-1. A torque wrench is used from 20 to 100 % of its scale (common practice; below that its accuracy is not stated).
-2. An extension on the square drive lengthens the lever: applied = set (L + E cos a) / L, with L from the square
-   drive to the mid-grip, E from the square drive to the fastener, a the angle off the line of the wrench.
+1. A torque wrench is used from 20 to 100 % of its scale (common practice; its accuracy is
+   not stated below that).
+2. An extension on the square drive lengthens the lever: applied = set (L + E cos a) / L, with L from the
+   square drive to the mid-grip, E from the square drive to the fastener, a the angle off the wrench's line.
    In line (0 degrees) it adds all of E, at 90 degrees nothing, folded back (180 degrees) it takes E away.
 3. After snug, a turn by an angle stretches the joint by pitch * angle / 360, and clamps by that times the
    stiffness of bolt and members in series.
 
-Worked example: 12 in wrench, 2 in extension in line, set to 60: applied 60 * 14 / 12 = 70 (TM 9-254, fig. 4-5).
+Worked example: 12 in wrench, 2 in extension in line, set to 60: applied 60 * 14 / 12 = 70
+(TM 9-254, figure 4-5).
 """
 
 from dataclasses import dataclass
@@ -61,7 +63,7 @@ def working_range(full_scale: Fraction) -> tuple[Fraction, Fraction]:
 
 
 def wrench_question(setting: Fraction, full_scale: Fraction, unit: str) -> str | None:
-    """None when the wrench may be used at this setting, else a sentence that says why not and what cures it."""
+    """None when the wrench may be used at this setting, else a sentence: why not, and what cures it."""
     low, high = working_range(full_scale)
     if low <= setting <= high:
         return None
@@ -71,12 +73,12 @@ def wrench_question(setting: Fraction, full_scale: Fraction, unit: str) -> str |
 
 
 def travel_of_turn(angle: Fraction, pitch: Fraction) -> Fraction:
-    """How far a nut moves along the thread when turned by `angle` degrees: pitch * angle / 360, in pitch's unit."""
+    """How far a nut turned by `angle` degrees moves along the thread, in the pitch's unit."""
     return pitch * angle / 360
 
 
 def joint_constant(bolt_stiffness: Fraction, member_stiffness: Fraction) -> Fraction:
-    """C = kb / (kb + km): the share of an outside load that the bolt takes (Shigley, 9th edition, eq. 8-24)."""
+    """C = kb / (kb + km): the share of an outside load that the bolt takes (Shigley, 9th ed., eq. 8-24)."""
     return bolt_stiffness / (bolt_stiffness + member_stiffness)
 
 
