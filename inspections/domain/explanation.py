@@ -1,7 +1,7 @@
 """One paragraph for each verdict: what was compared with what, by which rule, with which numbers.
 
-Numbers are rounded for display only, to the digits the gauge deserves (two digits of its U; GUM, JCGM 100:2008,
-7.2.6), but never so far that a value seems to lie on a limit or beyond one when it does not.
+Numbers are rounded for display only, to the digits the gauge deserves (two digits of its U; GUM, JCGM
+100:2008, 7.2.6), but never so far that a value seems to lie on a limit or beyond one when it does not.
 """
 
 from dataclasses import dataclass
@@ -9,11 +9,19 @@ from fractions import Fraction
 
 from inspections.domain.characteristic import Characteristic, Limits, Method, RuleKind
 from inspections.domain.measuring_problem import MeasuringProblem
-from inspections.domain.quantities import inch_fraction, required_unit, shown_number
+from inspections.domain.quantities import QuantityError, inch_fraction, required_unit, shown_number
 from inspections.domain.tolerance import Decision, Side, Verdict, acceptance_limits
 from inspections.domain.units import converted
 
-_FINE = {"in": Fraction(1, 1000), "mm": Fraction(1, 100), "thou": Fraction(1), "1": Fraction(1)}
+_FINE = {
+    "in": Fraction(1, 1000),
+    "mm": Fraction(1, 100),
+    "thou": Fraction(1),
+    "turn": Fraction(1, 1000),
+    "mi": Fraction(1),
+    "km": Fraction(1),
+    "1": Fraction(1),
+}
 _FINEST = Fraction(1, 10**6)
 _OBTAINED = {
     Method.SINGLE: "reading",
@@ -32,7 +40,7 @@ _ALMOST, _HARDLY = 0.999, 0.001
 
 @dataclass(frozen=True, slots=True)
 class Account:
-    """What a verdict rests on. Values are in the characteristic's unit; `texts` are what was typed, with units."""
+    """What a verdict rests on: values in the characteristic's unit, `texts` as typed with their units."""
 
     characteristic: Characteristic
     texts: tuple[str, ...]
@@ -46,7 +54,10 @@ class Account:
 
 
 def explain(account: Account, unit: str | None = None) -> str:
-    """The paragraph, in `unit` (a unit of the characteristic's dimension) or else in the characteristic's own."""
+    """The paragraph, in `unit` (of the characteristic's dimension) or else in the characteristic's own.
+
+    QuantityError `unit_unknown` or `wrong_dimension` for another unit.
+    """
     if account.value is None or account.decision is None:
         return _unjudged(account)
     reader = _Reader(account, unit or account.characteristic.unit)
@@ -67,6 +78,12 @@ class _Reader:
     def __init__(self, account: Account, unit: str) -> None:
         self.source = required_unit(account.characteristic.unit)
         self.target = required_unit(unit)
+        if self.target.dimension != self.source.dimension:
+            raise QuantityError(
+                "wrong_dimension",
+                f"{self.target.symbol} is no unit of {self.source.dimension}.",
+                f"Choose a unit such as {self.source.symbol}.",
+            )
         self.limits = account.characteristic.limits
         self.resolution = self._resolution(account.uncertainty)
 
@@ -95,7 +112,7 @@ class _Reader:
         step = self.resolution
         while step > _FINEST and (number / step).denominator != 1:
             step /= 10
-        return step if (number / step).denominator == 1 else min(self.resolution / 10, self.resolution)
+        return step if (number / step).denominator == 1 else self.resolution / 10
 
     def _fine_enough(self, value: Fraction, number: Fraction) -> Fraction:
         step = self.resolution
@@ -142,17 +159,18 @@ def _what(account: Account, reader: _Reader) -> str:
         )
     if len(account.texts) == 1:
         return f"{characteristic.title}: the {name}, typed {typed}, is {reader.says(recorded)}."
-    return f"{characteristic.title}: the median of {len(account.texts)} readings ({typed}) is {reader.says(recorded)}."
+    name = f"median of {len(account.texts)} readings"
+    return f"{characteristic.title}: the {name} ({typed}) is {reader.says(recorded)}."
 
 
 def _bias(account: Account, reader: _Reader) -> str:
     if not account.bias or account.characteristic.method is Method.COUNT:
         return ""
-    size = reader.says_length(abs(account.bias))
     sign = "more" if account.bias > 0 else "less"
+    found = f"The gauge was found wrong: true is {reader.says_length(abs(account.bias))} {sign} than recorded"
     if account.characteristic.method is Method.SINGLE and account.value is not None:
-        return f"The gauge was found wrong: true is {size} {sign} than recorded, that is {reader.says(account.value)}."
-    return f"The gauge was found wrong: true is {size} {sign} than recorded; the worst it can make of this is judged."
+        return f"{found}, that is {reader.says(account.value)}."
+    return f"{found}; the worst it can make of this is judged."
 
 
 def _against(account: Account, reader: _Reader) -> str:

@@ -3,12 +3,14 @@
 1. What cannot be read, or believed, is not judged: the verdict is NONE and the problems ask the question.
 2. Repeats must be all there and agree; their median is judged. Grids and bores must be whole.
 3. A guarded rule needs the gauge's expanded uncertainty; without it nothing is judged.
-4. The verdict is `tolerance.decide` on exact rationals. The probability of conformity is shown, it decides nothing.
+4. The verdict is `tolerance.decide` on exact rationals. The probability of conformity is shown, it decides
+   nothing.
 5. Flatness and elongation are differences of readings: their uncertainty is at most sqrt(2) times that of one
    reading (weights of a minimum zone's highs, and of its lows, sum to one), and that bound is used.
 6. Fewer heights or diameters than asked for can only hide: a fail stands, anything better is not judged.
 
-Example: jaw gap 0.180 to 0.260 in, guarded by U = 0.0102 in; .218 .221 .219 gives 0.219, pass; .187 conditional.
+Example: jaw gap 0.180 to 0.260 in, guarded by U = 0.0102 in; .218 .221 .219 gives 0.219, pass; .187
+conditional.
 """
 
 from dataclasses import dataclass, field
@@ -33,8 +35,9 @@ _ROOT_TWO = Fraction(99, 70)  # the convergent just above sqrt(2)
 class Judgement:
     """The verdict on one reading.
 
-    `value` is the exact judged value in the characteristic's unit, `side` the limit it is beyond, `problems` why
-    nothing was judged, `probability` that the true value conforms (None where no uncertainty is known).
+    `value` is the exact judged value in the characteristic's unit, `side` the limit it is beyond,
+    `problems` why nothing was judged, `probability` that the true value conforms (None where no uncertainty
+    is known).
     """
 
     verdict: Verdict
@@ -62,8 +65,9 @@ def judge(
 ) -> Judgement:
     """Judge `reading`.
 
-    `uncertainty` is the gauge's expanded U (k = 2), `bias` what must be added to what it recorded to get the true
-    value; both in the characteristic's unit. ValueError for a negative uncertainty; never for what was typed.
+    `uncertainty` is the gauge's expanded U (k = 2), `bias` what must be added to what it recorded to get
+    the true value; both in the characteristic's unit. ValueError for a negative uncertainty; never for what
+    was typed.
     """
     if uncertainty is not None and uncertainty < 0:
         raise ValueError("an uncertainty is not negative")

@@ -1,8 +1,9 @@
 """From what was typed to the one exact value that is judged, or to the problems that stand in the way.
 
-A gauge found wrong by `bias` reads true = recorded + bias. On repeats the bias is added to the median. On a bore it
-cancels, since elongation is a difference of two diameters. On a height grid it cancels too if every height came from
-the gauge, but a point in contact (0) needed none: both ways are reckoned and the worse one is judged.
+A gauge found wrong by `bias` reads true = recorded + bias. On repeats the bias is added to the median. On a
+bore it cancels, since elongation is a difference of two diameters. On a height grid it cancels too if every
+height came from the gauge, but a point in contact (0) needed none: both ways are reckoned and the worse one
+is judged.
 """
 
 from collections.abc import Sequence
@@ -33,7 +34,7 @@ _ZERO = Fraction(0)
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """The value to judge, in the characteristic's unit, or None and the problems; `cells` is how many went in."""
+    """The value to judge, in the characteristic's unit, or None and why; `cells` is how many went in."""
 
     value: Fraction | None
     problems: tuple[MeasuringProblem, ...] = ()
@@ -43,7 +44,7 @@ class Measured:
 def measure(
     characteristic: Characteristic, reading: TypedReading, u: Fraction | None, bias: Fraction
 ) -> Measured:
-    """What `reading` gives for `characteristic`; `u` is the gauge's standard uncertainty, for the range check."""
+    """What `reading` gives; `u` is the gauge's standard uncertainty, for the range check."""
     try:
         unit = required_unit(characteristic.unit)
         if characteristic.method is Method.FLATNESS_GRID:
@@ -79,7 +80,7 @@ def _repeats(
         return _stopped(*problems)
     if len(values) < asked:
         return _stopped(_missing(len(values), asked))
-    allowed = allowed_spread(len(values), characteristic.repeat_range, u)
+    allowed = allowed_spread(len(values), characteristic.repeat_range, None if counted else u)
     if allowed is not None and spread(values) > allowed:
         return _stopped(_disagreement(values, allowed, unit))
     middle = values[0] if len(values) == 1 else median(values)
@@ -103,7 +104,9 @@ def _believed(quantity: Quantity, unit: Unit, window: Window) -> Fraction | Meas
         message = (
             f"{quantity.unit} is a unit of {quantity.dimension}; this is read in units of {unit.dimension}."
         )
-        return MeasuringProblem("wrong_dimension", message, f"Give the reading in {unit.symbol}.")
+        return MeasuringProblem(
+            "wrong_dimension", message, f"Choose a unit of {unit.dimension}, such as {unit.symbol}."
+        )
     if believable(value, window):
         return value
     typed = required_unit(quantity.unit)

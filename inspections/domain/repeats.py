@@ -2,10 +2,10 @@
 
 1. The median is judged: one slip of the hand does not move it. Of an even number, the mean of the middle two.
 2. Readings that lie further apart than the procedure's range are not judged: take again.
-3. Where the procedure gives no range, the gauge does: at most f(n) u, with u its standard uncertainty and f(n) the
-   critical range factor, which repeats of one spread exceed once in twenty (ISO 5725-6:1994, 4.1.4; from memory, and
-   recomputed as the 95 % point of the range of n normal values). The gauge's whole u is used for the spread, so the
-   check is lenient, never over-strict.
+3. Where the procedure gives no range, the gauge does: at most f(n) u, with u its standard uncertainty and
+   f(n) the critical range factor, which repeats of one spread exceed once in twenty (ISO 5725-6:1994,
+   4.1.4; from memory, and recomputed as the 95 % point of the range of n normal values). The gauge's whole
+   u is used for the spread, so the check is lenient, never over-strict.
 
 Example: .218 .221 .219 in with u = 0.0051 in: range 0.003, allowed 3.3 x 0.0051 = 0.0168; judged 0.219.
 """
@@ -45,9 +45,12 @@ def critical_range(count: int, standard_uncertainty: Fraction) -> Fraction:
 def allowed_spread(
     count: int, stated: Fraction | None, standard_uncertainty: Fraction | None
 ) -> Fraction | None:
-    """The procedure's range, else the gauge's; None where neither is known or there is one reading."""
+    """The procedure's range, else the gauge's; None where neither is known or there is one reading.
+
+    A gauge said to have no uncertainty at all says nothing about spread either.
+    """
     if stated is not None:
         return stated
-    if standard_uncertainty is None or count < 2:  # noqa: PLR2004 - as above
+    if not standard_uncertainty or count < 2:  # noqa: PLR2004 - as above
         return None
     return critical_range(count, standard_uncertainty)

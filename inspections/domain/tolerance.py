@@ -4,8 +4,8 @@
 2. Simple acceptance: inside passes, outside fails (JCGM 106:2012, 8.2).
 3. Guarded acceptance, guard band w = r U: outside fails, inside but closer than w to a limit is conditional,
    else it passes (JCGM 106:2012, 8.3.2; the rejection stays simple).
-4. Guarded rejection: inside passes, outside by no more than w is conditional, further out fails (JCGM 106:2012,
-   8.3.3).
+4. Guarded rejection: inside passes, outside by no more than w is conditional, further out fails (JCGM
+   106:2012, 8.3.3).
 5. Both guarded: passes only inside by w, fails only outside by w, between them neither is proven, conditional
    (the three zones of ISO 14253-1).
 6. A guarded limit keeps the inclusion of the limit it guards, so with w = 0 every rule is simple acceptance.
@@ -69,7 +69,10 @@ def decide(value: Fraction, limits: Limits, rule: DecisionRule, uncertainty: Fra
 
 
 def guard_band(rule: DecisionRule, uncertainty: Fraction | None) -> Fraction:
-    """The guard band w = r U of a guarded rule, 0 of a simple one. ValueError without U, or for a negative U or r."""
+    """The guard band w = r U of a guarded rule, 0 of a simple one.
+
+    ValueError without U, or for a negative U or r.
+    """
     if rule.kind is RuleKind.SIMPLE:
         return Fraction(0)
     if uncertainty is None:

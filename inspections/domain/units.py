@@ -2,7 +2,8 @@
 
 Definitions: 1 in = 25.4 mm, 1 lb = 0.45359237 kg, standard gravity 9.80665 m/s2, 1 lbf = 4.4482216152605 N,
 all exact (NIST SP 811, appendix B; BIPM SI brochure; from memory). Temperatures are affine: K = degC +
-273.15, degF = 9/5 degC + 32. A temperature difference is a dimension of its own, since it has no zero to shift.
+273.15, degF = 9/5 degC + 32. A temperature difference is a dimension of its own, since it has no zero to
+shift.
 """
 
 from collections.abc import Mapping
