@@ -1,0 +1,51 @@
+"""Canonical JSON: one byte string for one value (RFC 8785, JCS), so that a digest names a document.
+
+Members are sorted by their UTF-16 form, numbers are written as ECMAScript does, texts are left as they are
+(no Unicode normalisation). Measurements do not travel as numbers here; they are texts, as typed.
+"""
+
+from hashlib import sha256
+
+import rfc8785
+
+
+class CanonicalJsonError(Exception):
+    """A value that has no canonical form: `code` for machines, `message` and `cure` for people."""
+
+    def __init__(self, code: str, message: str, cure: str) -> None:
+        super().__init__(message)
+        self.code = code
+        self.message = message
+        self.cure = cure
+
+
+def canonical_json(value: object) -> bytes:
+    """The RFC 8785 bytes of a value made of dict, list, tuple, str, int, float, bool and None.
+
+    Raises `CanonicalJsonError` with code `not_canonical`: an integer beyond ±(2^53 - 1), NaN or an infinity,
+    half a surrogate pair, a member name that is no text, another type, or nesting that exhausts the stack.
+    """
+    try:
+        return rfc8785.dumps(value)  # type: ignore[arg-type] # it refuses what it cannot write
+    except (ValueError, TypeError) as error:
+        raise _refusal(str(error)) from None
+    except RecursionError:
+        raise _refusal("nested too deeply") from None
+
+
+def canonical_digest(value: object) -> bytes:
+    """The SHA-256, 32 bytes, of a value's canonical form."""
+    return sha256(canonical_json(value)).digest()
+
+
+def is_canonical(raw: bytes, value: object) -> bool:
+    """Whether `raw` is the one canonical spelling of `value`, its parsed form."""
+    return canonical_json(value) == raw
+
+
+def _refusal(why: str) -> CanonicalJsonError:
+    return CanonicalJsonError(
+        "not_canonical",
+        f"The value has no canonical JSON form: {why}.",
+        "Use texts, whole numbers within ±(2^53 - 1), true, false, null, lists and objects.",
+    )
