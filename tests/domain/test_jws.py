@@ -57,6 +57,7 @@ def test_a_signed_payload_comes_back_byte_for_byte_and_verifies(alg):
     assert verify_compact(token, jwk_of(KEYS[alg].public_key()))
 
 
+@pytest.mark.filterwarnings("ignore:EdDSA is deprecated")
 @given(st.sampled_from(sorted(KEYS)), st.binary(min_size=1, max_size=600))
 def test_a_second_jose_library_verifies_our_tokens(alg, payload):
     key = (ECKey if alg == "ES256" else OKPKey).import_key(dict(jwk_of(KEYS[alg].public_key()).canonical))
@@ -65,6 +66,7 @@ def test_a_second_jose_library_verifies_our_tokens(alg, payload):
     assert read.headers()["kid"] == key.thumbprint()
 
 
+@pytest.mark.filterwarnings("ignore:EdDSA is deprecated")
 @given(st.sampled_from(sorted(KEYS)), st.binary(min_size=1, max_size=600))
 def test_we_verify_the_tokens_of_a_second_jose_library(alg, payload):
     public = jwk_of(KEYS[alg].public_key())
