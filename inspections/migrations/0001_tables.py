@@ -58,6 +58,6 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='calibration',
-            constraint=models.CheckConstraint(condition=models.Q(('result__in', ['good', 'adjusted', 'bad'])), name='calibrations_result_known'),
+            constraint=models.CheckConstraint(condition=models.Q(('result__in', ['in_tolerance', 'adjusted', 'failed'])), name='calibrations_result_known'),
         ),
     ]

@@ -39,6 +39,6 @@ class Calibration(TenantRow):
         db_table = "calibrations"
         constraints = [
             models.CheckConstraint(
-                condition=models.Q(result__in=["good", "adjusted", "bad"]), name="calibrations_result_known"
+                condition=models.Q(result__in=["in_tolerance", "adjusted", "failed"]), name="calibrations_result_known"
             ),
         ]

@@ -3,6 +3,7 @@
 `jobs.domain.procedure_document` builds these from a published document; nothing else does.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from enum import StrEnum
@@ -157,6 +158,7 @@ class Step:
     verification: Verification | None = None
     adjustment: AdjustmentSpec | None = None
     may_be_not_applicable: bool = False
+    optional: bool = False  # done when it is called for; release does not rest on it
     minimum_duration: timedelta | None = None
     cool_down: timedelta | None = None
     condemn_here: bool = False  # the job may be condemned at this step without a reading that says so
@@ -172,6 +174,12 @@ class Step:
     @property
     def is_release(self) -> bool:
         return self.scope is Scope.RELEASE
+
+    @property
+    def needs_performing(self) -> bool:
+        """Whether a step entry must say that it was done; a pure measurement or verification speaks for itself."""
+        worked = self.fasteners or self.consumables or self.kit_lines or self.adjustment
+        return bool(worked) or not (self.readings or self.verification)
 
     def reading(self, characteristic: str) -> ReadingSpec | None:
         return next((r for r in self.readings if r.key == characteristic), None)
@@ -209,5 +217,39 @@ class Procedure:
         return {step.key: step for step in self.steps}
 
     @cached_property
+    def required(self) -> frozenset[str]:
+        """The keys that release rests on, directly or through others, without release itself."""
+        found: set[str] = set()
+        waiting = list(self.release_step.after) if self.release_step else []
+        while waiting:
+            key = waiting.pop()
+            if key not in found and key in self.by_key:
+                found.add(key)
+                waiting.extend(self.by_key[key].after)
+        return frozenset(found)
+
+    @cached_property
     def release_step(self) -> Step | None:
         return next((step for step in self.steps if step.is_release), None)
+
+    @cached_property
+    def _void_closures(self) -> dict[str, tuple[str, ...]]:
+        return {key: _closure(key, self.by_key) for key in self.by_key}
+
+    def void_closure(self, keys: Iterable[str]) -> tuple[str, ...]:
+        """`keys` and every step that loses its credit with them, transitively, each once."""
+        found: dict[str, None] = {}
+        for key in keys:
+            found.update(dict.fromkeys(self._void_closures.get(key, ())))
+        return tuple(found)
+
+
+def _closure(key: str, steps: dict[str, Step]) -> tuple[str, ...]:
+    found: dict[str, None] = {}
+    waiting = [key]
+    while waiting:
+        at = waiting.pop()
+        if at in steps and at not in found:
+            found[at] = None
+            waiting.extend(steps[at].voids)
+    return tuple(found)

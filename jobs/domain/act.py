@@ -1,0 +1,30 @@
+"""One entry at the moment it is judged, with what every rule asks of it worked out once."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from jobs.domain.entry import Body, Entry, EntryKind
+from jobs.domain.procedure import Scope, Step
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """`kind` and `body` are the amended ones where the entry is an amendment; `scope` is what the act needs."""
+
+    entry: Entry
+    kind: EntryKind
+    body: Body
+    step: Step | None
+    scope: Scope | None
+    at: datetime  # the skew-corrected time of the act
+    initials: str
+    redo_allowed: bool = False  # a rework, or an amendment
+
+    @property
+    def person(self) -> UUID:
+        return self.entry.technician
+
+    @property
+    def title(self) -> str:
+        return self.step.title if self.step else self.kind.value

@@ -1,0 +1,160 @@
+"""The gate: everything that stands between a job and its release, all of it at once.
+
+Rules, in plain sentences:
+
+1. Every step before the release has credit, or was allowed to be not applicable and said so.
+2. The verification was completed after the last adjustment, and nothing has undone it since.
+3. No hold is open, the job is not paused, nobody has condemned the casting.
+4. (Facts from outside the entries:) the signer is qualified to release, every device that holds a claim on the
+   job has synced without a gap, and the casting was never condemned.
+
+Example: asked after a failed cycle while a verifier's phone is offline, the gate names both.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TypedDict
+from uuid import UUID
+
+from jobs.domain.bench import Bench
+
+
+class BlockerDocument(TypedDict):
+    code: str
+    what: str
+    cure: str
+    step: str | None
+    entry: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Blocker:
+    """One unmet condition: what, how to cure it, and the step or entry that it is about."""
+
+    code: str
+    what: str
+    cure: str
+    step: str | None = None
+    entry: UUID | None = None
+
+    def document(self) -> BlockerDocument:
+        return {
+            "code": self.code,
+            "what": self.what,
+            "cure": self.cure,
+            "step": self.step,
+            "entry": str(self.entry) if self.entry else None,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceClaim:
+    """A device that took the job offline: open until it has said what its last entry is."""
+
+    device: str
+    initials: str
+    open: bool
+    missing: tuple[int, ...] = ()  # its sequence numbers that never came
+
+
+def unmet_by_the_record(bench: Bench) -> tuple[Blocker, ...]:
+    """What the job's own entries leave unmet."""
+    return (
+        *_condemned(bench),
+        *_missing_steps(bench),
+        *_verification(bench),
+        *_holds(bench),
+        *_paused(bench),
+    )
+
+
+def _condemned(bench: Bench) -> list[Blocker]:
+    if bench.condemned_by is None:
+        return []
+    return [
+        Blocker(
+            "condemned", "The casting is condemned.", "Take another top plate.", entry=bench.condemned_by
+        ),
+    ]
+
+
+def _missing_steps(bench: Bench) -> list[Blocker]:
+    missing = []
+    for step in bench.procedure.steps:
+        if step.is_release or step.key in bench.credited or step.verification is not None:
+            continue
+        missing.append(
+            Blocker(
+                "step_without_credit",
+                f"“{step.title}” has no credit.",
+                f"Do and log “{step.title}”.",
+                step.key,
+            )
+        )
+    return missing
+
+
+def _verification(bench: Bench) -> list[Blocker]:
+    step = next((step for step in bench.procedure.steps if step.verification is not None), None)
+    if step is None or step.verification is None or step.key in bench.credited:
+        return []
+    passed, wanted = len(bench.cycles), step.verification.cycles
+    what = f"There is no verification after the last adjustment: {passed} of {wanted} cycles passed in a row."
+    readings = [spec.characteristic.title for spec in step.readings if not bench.passes(step.key, spec.key)]
+    if bench.verification is not None and readings:
+        what = f"The verification lacks a passing reading of {', '.join(readings)}."
+    cure = "A second person, who did not adjust, weld or correct, makes all cycles."
+    return [Blocker("no_verification", what, cure, step.key)]
+
+
+def _holds(bench: Bench) -> list[Blocker]:
+    return [
+        Blocker(
+            "hold_open",
+            f"A hold is open: {hold.reason}",
+            "A lead clears it with a reason.",
+            hold.step,
+            hold.entry,
+        )
+        for hold in bench.holds.values()
+    ]
+
+
+def _paused(bench: Bench) -> list[Blocker]:
+    if bench.paused_by is None:
+        return []
+    return [
+        Blocker("paused", "The job is paused.", "Read the state note and resume it.", entry=bench.paused_by)
+    ]
+
+
+def unmet_outside_the_record(
+    bench: Bench, *, claims: tuple[DeviceClaim, ...], casting_condemned: bool
+) -> tuple[Blocker, ...]:
+    """What the facts around the job leave unmet."""
+    blockers = [_claim(claim) for claim in claims if claim.open or claim.missing]
+    if casting_condemned and bench.condemned_by is None:
+        blockers.append(
+            Blocker("casting_condemned", "The casting was condemned before.", "Take another top plate.")
+        )
+    return tuple(blockers)
+
+
+def _claim(claim: DeviceClaim) -> Blocker:
+    if claim.open:
+        what = f"{claim.initials}'s device holds a claim on the job: entries may still be on the way."
+        return Blocker("device_holds_claim", what, "Bring the device online and let it sync.")
+    numbers = ", ".join(str(number) for number in claim.missing[:10])
+    what = f"{claim.initials}'s device never sent its entries {numbers}."
+    return Blocker(
+        "device_gap", what, "Let the device send what it holds; a lead decides about what is lost."
+    )
+
+
+def unqualified_signer(bench: Bench, person: UUID, at: datetime) -> tuple[Blocker, ...]:
+    """The signer of a release is qualified to release at that time."""
+    known = bench.facts.people.get(person)
+    if known is not None and known.is_qualified("release", at):
+        return ()
+    what = f"{bench.initials(person)} is not qualified to release on {at:%Y-%m-%d}."
+    return (Blocker("signer_not_qualified", what, "Somebody who is qualified to release signs it."),)

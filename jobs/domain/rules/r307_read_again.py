@@ -1,0 +1,31 @@
+"""R307 · A failed reading is not read again until it passes: between two readings there is a correction or a reason.
+
+Example: 0.156 in, and a minute later 0.181 in with nothing done.
+"""
+
+from collections.abc import Iterator
+
+from inspections.domain.judging import Verdict
+from jobs.domain.bench import Bench
+from jobs.domain.finding import Finding, Response, Rule
+from jobs.domain.reading_act import ReadingAct
+
+RULE = Rule(
+    307,
+    "read_again_without_reason",
+    "A failed reading is not read again until it passes: between two readings there is a correction or a reason.",
+    Response.NO_CREDIT,
+)
+
+
+def check(bench: Bench, reading: ReadingAct) -> Iterator[Finding]:
+    step = reading.act.step
+    if step is None or reading.reason or reading.act.redo_allowed:
+        return
+    before = bench.measured.get((step.key, reading.spec.key))
+    if before is None or not before.counts_against or reading.judgement.verdict is Verdict.FAIL:
+        return
+    yield RULE.found(
+        f"{reading.spec.characteristic.title} failed before, and nothing was corrected since.",
+        "Correct it as the procedure says, or give the reason why the first reading was wrong.",
+    )

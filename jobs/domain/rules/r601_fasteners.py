@@ -1,0 +1,56 @@
+"""R601 · A step that tightens fasteners records all of them, at the procedure's torque, with a torque wrench.
+
+Example: eleven of twelve base bolts is not twelve.
+"""
+
+from inspections.domain.quantities import QuantityError, parse_quantity
+from jobs.domain.act import Act
+from jobs.domain.bench import Bench
+from jobs.domain.entry import FastenerWork, StepBody
+from jobs.domain.finding import Finding, Response, Rule
+from jobs.domain.procedure import Fastener
+
+RULE = Rule(
+    601,
+    "fasteners_incomplete",
+    "A step that tightens fasteners records all of them, at the procedure's torque, with a torque wrench.",
+    Response.NO_CREDIT,
+)
+
+
+def check(bench: Bench, act: Act) -> Finding | None:
+    body, step = act.body, act.step
+    if not isinstance(body, StepBody) or step is None or not step.fasteners:
+        return None
+    done = {work.key: work for work in body.fasteners}
+    for fastener in step.fasteners:
+        what = _wrong(bench, fastener, done.get(fastener.key))
+        if what:
+            cure = f"Tighten all {fastener.count} to {fastener.torque} with a good torque wrench, and log it."
+            return RULE.found(f"{fastener.title}: {what}.", cure)
+    return None
+
+
+def _wrong(bench: Bench, fastener: Fastener, work: FastenerWork | None) -> str | None:
+    if work is None:
+        return "not recorded"
+    if work.count != fastener.count:
+        return f"{work.count} of {fastener.count} recorded"
+    if work.unmoved is not None and work.unmoved != fastener.count:
+        return f"{fastener.count - work.unmoved} of {fastener.count} had moved"
+    if not fastener.torque:
+        return None
+    if work.torque is None or not _same_torque(fastener.torque, work.torque.text, work.torque.unit):
+        return f"the torque is not {fastener.torque}"
+    if work.instrument is None or work.instrument not in bench.facts.instruments:
+        return "no registered torque wrench is named"
+    return None
+
+
+def _same_torque(wanted: str, text: str, unit: str) -> bool:
+    number, _, wanted_unit = wanted.partition(" ")
+    try:
+        target = parse_quantity(number, wanted_unit)
+        return parse_quantity(text, unit).to(target.unit) == target.value
+    except QuantityError:
+        return False
