@@ -32,7 +32,7 @@ CORRECT = "correct"
 class Outcome(StrEnum):
     """What a reading inside a band leads to."""
 
-    PASS = "pass"
+    PASS = "pass"  # noqa: S105 # no password, a verdict
     CORRECT = "correct"
     REWORK = "rework"
     CONDEMN = "condemn"
@@ -177,7 +177,7 @@ class Step:
 
     @property
     def needs_performing(self) -> bool:
-        """Whether a step entry must say that it was done; a pure measurement or verification speaks for itself."""
+        """Whether a step entry must say that it was done; a mere measurement or verification says so itself."""
         worked = self.fasteners or self.consumables or self.kit_lines or self.adjustment
         return bool(worked) or not (self.readings or self.verification)
 
