@@ -8,9 +8,9 @@ In plain sentences, each judged at the time of use `at`:
 5. A value outside its range is out of range; a torque wrench works from 20 to 100 % of its scale.
 6. All that is wrong is listed at once; the state is the gravest of them.
 
-A calibration done later changes none of this. What it finds bad is judged reading by reading, see `found_bad`.
-Signs follow VIM 2.16 and 2.53: error = indicated - reference; the bias here is the correction, -error, so that
-true = recorded + bias.
+A calibration done later changes none of this. What it finds bad is judged reading by reading (`found_bad`).
+Signs follow VIM 2.16 and 2.53: error = indicated - reference; the bias here is the correction, -error, so
+that true = recorded + bias.
 """
 
 from collections.abc import Collection

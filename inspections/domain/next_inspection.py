@@ -67,8 +67,8 @@ def next_inspection(
     """The next inspection, counted from the day and odometer reading of the last one.
 
     `wear_left` is the distance that wear still allows from there, None when wear names none. Raises
-    ValueError for negative intervals, more than a century, a pace not above zero, or when neither calendar nor
-    distance nor wear says anything.
+    ValueError for negative intervals, more than a century, a pace not above zero, or when neither calendar
+    nor distance nor wear says anything.
     """
     _check(interval, wear_left, daily_distance)
     by_day = since + timedelta(days=interval.days) if interval.days is not None else None

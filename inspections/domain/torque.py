@@ -78,7 +78,7 @@ def travel_of_turn(angle: Fraction, pitch: Fraction) -> Fraction:
 
 
 def joint_constant(bolt_stiffness: Fraction, member_stiffness: Fraction) -> Fraction:
-    """C = kb / (kb + km): the share of an outside load that the bolt takes (Shigley, 9th ed., eq. 8-24)."""
+    """C = kb / (kb + km): the share of an outside load that the bolt takes (Shigley, 9th ed., 8-7)."""
     return bolt_stiffness / (bolt_stiffness + member_stiffness)
 
 
