@@ -22,6 +22,7 @@ from math import atan2, cos, degrees, hypot, radians, sin
 from inspections.domain.bore import HALF_TURN, Bore
 
 FEWEST_ANGLES = 4
+DIRECTION_DIGITS = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,5 +68,5 @@ def _oval(angles: Sequence[int], diameters: Sequence[Fraction]) -> Oval | None:
     cd, sd = sum(r[0] * r[2] for r in rows), sum(r[1] * r[2] for r in rows)
     whole = cc * ss - cs * cs
     a, b = (cd * ss - sd * cs) / whole, (sd * cc - cd * cs) / whole
-    direction = degrees(atan2(b, a)) / 2 % HALF_TURN
+    direction = round(degrees(atan2(b, a)) / 2, DIRECTION_DIGITS) % HALF_TURN
     return Oval(float(mean) - a * mean_c - b * mean_s, 2 * hypot(a, b), direction)

@@ -20,9 +20,10 @@ from enum import StrEnum
 from fractions import Fraction
 from math import sqrt
 
+from inspections.domain.convex_hull import Place, convex_hull, lies_within
 from inspections.domain.geometry_error import GeometryError, require_exact
 from inspections.domain.least_squares_plane import least_squares_plane
-from inspections.domain.minimum_zone import Plane, Point, Support, minimum_zone
+from inspections.domain.minimum_zone import Plane, Point, minimum_zone
 
 __all__ = ["Flatness", "GeometryError", "Plane", "Point", "Shape", "flatness_of_grid", "flatness_of_points"]
 
@@ -31,12 +32,13 @@ MOST_POINTS = 100
 
 
 class Shape(StrEnum):
-    """What the deciding points say."""
+    """What the points that touch the two planes say, whichever plane of least width is taken."""
 
     FLAT = "flat"  # no width at all
     DISHED = "dished"  # a low point lies between high points
     CROWNED = "crowned"  # a high point lies between low points
-    TWISTED = "twisted"  # the line of two high points crosses over the line of two low points
+    WAVY = "wavy"  # both
+    TWISTED = "twisted"  # neither: the line of two high points crosses over the line of two low points
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +120,7 @@ def flatness_of_points(points: Sequence[tuple[Fraction, Fraction, Fraction]]) ->
     zone = minimum_zone(exact)
     squares = least_squares_plane(exact)
     about_squares = [squares.residual(point) for point in exact]
+    residuals = tuple(zone.plane.residual(point) for point in exact)
     heights = [point.z for point in exact]
     return Flatness(
         minimum_zone=zone.width,
@@ -126,9 +129,9 @@ def flatness_of_points(points: Sequence[tuple[Fraction, Fraction, Fraction]]) ->
         plane=zone.plane,
         least_squares_plane=squares,
         deciding=tuple(DecidingPoint(s.index, exact[s.index], s.high, s.weight) for s in zone.supports),
-        shape=_shape(zone.supports),
+        shape=_shape(exact, residuals, zone.width),
         points=exact,
-        residuals=tuple(zone.plane.residual(point) for point in exact),
+        residuals=residuals,
     )
 
 
@@ -159,11 +162,21 @@ def _require_one_height_each(points: Sequence[Point]) -> None:
     _require_size(len(seen))
 
 
-def _shape(supports: Sequence[Support]) -> Shape:
-    if not supports:
+def _shape(points: Sequence[Point], residuals: Sequence[Fraction], width: Fraction) -> Shape:
+    """Any proof uses only points that touch, so look among them for one with a single point on a side."""
+    if width == 0:
         return Shape.FLAT
-    high = sum(support.high for support in supports)
-    low = len(supports) - high
-    if high == low:
-        return Shape.TWISTED
-    return Shape.DISHED if high > low else Shape.CROWNED
+    touching = list(zip(points, residuals, strict=True))
+    high = [(point.x, point.y) for point, residual in touching if residual == width / 2]
+    low = [(point.x, point.y) for point, residual in touching if residual == -width / 2]
+    crowned, dished = _any_between(high, low), _any_between(low, high)
+    if crowned and dished:
+        return Shape.WAVY
+    if crowned:
+        return Shape.CROWNED
+    return Shape.DISHED if dished else Shape.TWISTED
+
+
+def _any_between(inner: Sequence[Place], outer: Sequence[Place]) -> bool:
+    hull = convex_hull(outer)
+    return any(lies_within(place, hull) for place in inner)

@@ -6,11 +6,12 @@
 3. Positions are tied where they cross at the same measured place: there they must give one height. With least
    squares over all crossings, exact. What is left open is the tilt of the whole, which flatness ignores.
 4. Positions that are not tied to one sheet (two parallel ones and one across can still twist) are refused.
-5. Where three or more positions close a ring the crossings disagree a little: the closure. It shows what the
-   heights are worth, and the largest gap, the figure a bench reads off, is kept beside them.
+5. Positions that cross more often than is needed disagree a little: the closure, which shows what the heights
+   are worth. The largest gap, the figure a bench reads off, is kept beside it.
 
-Example: both diagonals and the four sides of a rectangle, three places on each, cross at every corner and the
-middle: nine heights.
+Example: both diagonals and the four sides of a rectangle, three places on each: nine heights, just tied, so
+no closure. With the two middle lines as well, eight positions, two crossings are to spare and a misread gap
+shows.
 
 Sources: closed line surveys of surface plates, least squares on the crossings: common practice, in the
 manner of Moody, The Tool Engineer, October 1955 (from memory).
@@ -45,7 +46,9 @@ class StraightedgeFlatness:
     """The flatness of the heights found, how well the positions agreed, and the largest gap seen."""
 
     flatness: Flatness
-    closure: Fraction  # largest disagreement of two positions at one place
+    closure: (
+        Fraction | None
+    )  # largest disagreement at one place; None: no crossing to spare, nothing to compare
     largest_gap: Fraction
 
 
@@ -60,11 +63,12 @@ def flatness_by_straightedge(placements: Sequence[Sequence[Station]]) -> Straigh
     matrix, right = _crossing_equations(sightings, 2 * len(placements))
     lines, freedom = solve_with_freedom(matrix, right)
     _require_tied(sightings, freedom)
+    spare = sum(len(seen) - 1 for seen in sightings.values()) > 2 * len(placements) - PLANE_FREEDOM
     heights = {place: [_height(lines, *seen) for seen in views] for place, views in sightings.items()}
     points = [(x, y, sum(seen, Fraction(0)) / len(seen)) for (x, y), seen in heights.items()]
     return StraightedgeFlatness(
         flatness_of_points(points),
-        closure=max(max(seen) - min(seen) for seen in heights.values()),
+        closure=max(max(seen) - min(seen) for seen in heights.values()) if spare else None,
         largest_gap=max(station.gap for stations in placements for station in stations),
     )
 
