@@ -97,7 +97,7 @@ class Budget:
         return self.variance**2 / doubt if doubt else None
 
     def coverage_factor(self, confidence: float = 0.95) -> float:
-        """The k for this confidence from Student's distribution at the truncated effective degrees of freedom."""
+        """The k for this confidence: Student's distribution at the truncated degrees of freedom."""
         degrees = self.effective_degrees
         if degrees is None:
             return normal_quantile((1 + confidence) / 2)

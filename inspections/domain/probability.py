@@ -31,7 +31,9 @@ def normal_quantile(probability: float) -> float:
     """
     if not 0 < probability < 1:
         raise ValueError("a probability lies between 0 and 1")
-    return _root_of_rising(lambda z: normal_cdf(z) - probability, -_FAR, _FAR)
+    if probability > 0.5:  # noqa: PLR2004 - the lower tail is the accurate one
+        return -normal_quantile(1 - probability)
+    return _root_of_rising(lambda z: normal_cdf(z) - probability, -_FAR, 0.0)
 
 
 def student_cdf(t: float, degrees: float) -> float:
