@@ -296,10 +296,7 @@ def test_a_general_purpose_merkle_library_agrees_on_random_trees(entries, data):
     theirs = tree.prove_inclusion(index + 1, size)  # it counts from 1 and puts the leaf hash first
     assert (log.leaves[index], *inclusion_proof(index, size, log.read)) == tuple(theirs.path)
 
-    theirs = tree.prove_consistency(first, size)
-    pymerkle.verify_consistency(log.root(first), log.root(size), theirs)
+    # Its consistency proofs have another shape than the standard's, so each side verifies its own on both roots.
+    pymerkle.verify_consistency(log.root(first), log.root(size), tree.prove_consistency(first, size))
     ours = consistency_proof(first, size, log.read)
-    # Its path has the same hashes in another order, and adds the root that the verifier already holds.
-    assert set(theirs.path) - set(ours) <= {log.root(first)}
-    assert set(ours) <= set(theirs.path)
-    assert verify_consistency(first, size, log.root(first), tree.get_root(size), ours)
+    assert verify_consistency(first, size, tree.get_root(first), tree.get_root(size), ours)

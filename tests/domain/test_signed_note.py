@@ -229,6 +229,11 @@ def test_a_text_that_cannot_stand_in_a_note_is_not_written(text):
         signed(log_line(text), text=text)
 
 
+def test_a_signature_too_short_to_read_back_is_not_written():
+    with pytest.raises(NoteError):
+        signed(NoteSignature("a.example", b"abc", b"defgh"))  # a key ID of three bytes
+
+
 @pytest.mark.parametrize("name", ["", "a b", "a+b", "a\n", "a\u00a0b", "\ud800"])
 def test_a_name_that_cannot_stand_in_a_note_signs_nothing(name):
     with pytest.raises(NoteError):
