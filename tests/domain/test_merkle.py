@@ -59,16 +59,14 @@ SIZES = st.integers(1, 70)
 
 
 class Log:
-    """A log of numbered leaves with its stored nodes, counting what is read."""
+    """A log of numbered leaves with its stored nodes."""
 
     def __init__(self, size, data=lambda number: b"leaf %d" % number):
         self.leaves = [leaf_hash(data(number)) for number in range(size)]
         growth = append_leaves(Frontier(), self.leaves)
         self.frontier, self.nodes = growth.frontier, dict(growth.nodes)
-        self.calls = []
 
     def read(self, nodes):
-        self.calls.append(list(nodes))
         return {node: self.nodes[node] for node in nodes if node in self.nodes}
 
     @cache  # noqa: B019 (one small log in a test)
@@ -205,9 +203,8 @@ def test_a_proof_with_a_hash_of_another_length_is_refused():
 
 @pytest.mark.parametrize(("index", "size"), [(0, 0), (1, 1), (-1, 5), (5, 5), (2**70, 8)])
 def test_a_leaf_outside_the_tree_is_neither_proved_nor_verified(index, size):
-    with pytest.raises(MerkleError) as caught:
+    with pytest.raises(MerkleError, match="no leaf"):
         inclusion_proof(index, size, LOG.read)
-    assert caught.value.code == "outside_tree"
     assert not verify_inclusion(LOG.leaves[0], index, size, (), LOG.leaves[0])
 
 
