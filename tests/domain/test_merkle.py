@@ -230,7 +230,7 @@ def test_the_empty_log_is_continued_by_every_log_and_only_with_an_empty_proof():
     assert not verify_consistency(5, 5, LOG.root(5), LOG.root(4), ())
 
 
-@given(st.lists(st.integers(0, 9), max_size=8))
+@given(st.lists(st.integers(0, 10), max_size=7))
 def test_growing_in_batches_is_growing_at_once(batches):
     frontier, nodes, start = Frontier(), [], 0
     for count in batches:
