@@ -104,7 +104,7 @@ def test_millimetres_are_judged_as_the_inches_they_are():
 
 def test_a_bias_found_later_moves_the_value_that_is_judged():
     # the blades were 0.006 in thinner than marked: true = recorded - 0.006
-    recorded = ".186 .193 .220 .225 .231 .184 .255 .205 .248".split()
+    recorded = (".186", ".193", ".220", ".225", ".231", ".184", ".255", ".205", ".248")
     got = [judge(GAP, gap(text), U, F("-0.006")) for text in recorded]
     assert [str(float(j.value)) for j in got] == (
         ["0.18", "0.187", "0.214", "0.219", "0.225", "0.178", "0.249", "0.199", "0.242"]
