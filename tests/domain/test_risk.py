@@ -72,7 +72,7 @@ def test_the_share_of_a_process_beyond_its_limits(mean, risk):
 @pytest.mark.parametrize(
     ("sigmas", "ratio", "kept", "pfa", "pfr"),
     [
-        # Deaver, "Guardbanding and the world of ISO Guide 25" (NCSL), pp. 7 and 10, in per cent
+        # Deaver, NCSL paper on guard banding, pp. 7 and 10, in per cent
         (2.0, 4.0, 1.0, 0.8, 1.5),
         (2.0, 2.0, 0.91, 0.8, 6.6),
         (2.5, 4.0, 1.0, 0.25, None),
