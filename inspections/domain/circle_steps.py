@@ -15,8 +15,11 @@ GRAIN = 10**13  # the zone is solved exactly on radii and directions rounded to 
 Triple = tuple[float, float, float]
 
 
-def damped_step(points: Sequence[tuple[float, float]], circle: Triple, damping: float) -> Triple:
-    """The shift of (x, y, radius) that (J'J + damping I) shift = -J'd asks for, d the radial distances."""
+def damped_step(points: Sequence[tuple[float, float]], circle: Triple, damping: float) -> Triple | None:
+    """The shift of (x, y, radius) that (J'J + damping I) shift = -J'd asks for, d the radial distances.
+
+    `None` when the damping is too weak to leave one answer.
+    """
     x, y, radius = circle
     normal = [[damping if i == j else 0.0 for j in range(3)] for i in range(3)]
     right = [0.0, 0.0, 0.0]
@@ -45,9 +48,11 @@ def _grains(value: float) -> Fraction:
     return Fraction(round(value * GRAIN), GRAIN)
 
 
-def _solved(normal: list[list[float]], right: list[float]) -> Triple:
-    """Cramer's rule for three unknowns; damping keeps the determinant away from nought."""
+def _solved(normal: list[list[float]], right: list[float]) -> Triple | None:
+    """Cramer's rule for three unknowns."""
     whole = _determinant(normal)
+    if whole <= 0:
+        return None
     columns = [[[right[i] if j == k else normal[i][j] for j in range(3)] for i in range(3)] for k in range(3)]
     first, second, third = (_determinant(matrix) / whole for matrix in columns)
     return first, second, third

@@ -23,13 +23,15 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import atan2, fsum, hypot, pi
 
-from inspections.domain.circle_steps import damped_step, zone_step
+from inspections.domain.circle_steps import Triple, damped_step, zone_step
 from inspections.domain.geometry_error import GeometryError, require_exact
 
 FEWEST_POINTS = 4
 MOST_POINTS = 400
 MOST_STEPS = 200
 CLOSE_ENOUGH = 1e-13  # of the radius
+LARGEST_RADIUS = 100.0  # in units of the points' extent: beyond it they are a line, not a hole
+WEAKEST_DAMPING = 1e-3  # to start from, and to come back to after a step that failed
 
 FloatPoint = tuple[float, float]
 
@@ -84,28 +86,32 @@ def spread(points: Sequence[FloatPoint], x: float, y: float) -> float:
     return max(radii) - min(radii)
 
 
-def _least_squares(points: Sequence[FloatPoint]) -> tuple[float, float, float]:
-    centre = (0.0, 0.0, fsum(hypot(x, y) for x, y in points) / len(points))
-    damping = 1e-3
+def _least_squares(points: Sequence[FloatPoint]) -> Triple:
+    circle = (0.0, 0.0, fsum(hypot(x, y) for x, y in points) / len(points))
+    damping = WEAKEST_DAMPING
     for _ in range(MOST_STEPS):
-        shift = damped_step(points, centre, damping)
-        tried = (centre[0] + shift[0], centre[1] + shift[1], centre[2] + shift[2])
-        if _squares(points, tried) <= _squares(points, centre):
-            centre, damping = tried, damping / 10
-            if max(map(abs, shift)) < CLOSE_ENOUGH:
-                return centre
+        shift = damped_step(points, circle, damping)
+        tried = circle if shift is None else _moved(circle, shift)
+        if shift is None or _squares(points, tried) > _squares(points, circle):
+            damping = max(10 * damping, WEAKEST_DAMPING)
         else:
-            damping *= 10
-            if damping > 1 / CLOSE_ENOUGH:
-                return centre
-    raise GeometryError(
-        "no_circle",
-        "No circle fits these points",
-        "Measure points all around the hole, and check what was typed.",
-    )
+            circle, damping = tried, damping / 10
+        if damping > 1 / CLOSE_ENOUGH or (shift is not None and max(map(abs, shift)) < CLOSE_ENOUGH):
+            break
+    if circle[2] > LARGEST_RADIUS:
+        raise GeometryError(
+            "no_circle",
+            "These points hardly bend: no circle fits them",
+            "Measure points all around the hole, and check what was typed.",
+        )
+    return circle
 
 
-def _squares(points: Sequence[FloatPoint], circle: tuple[float, float, float]) -> float:
+def _moved(circle: Triple, shift: Triple) -> Triple:
+    return circle[0] + shift[0], circle[1] + shift[1], circle[2] + shift[2]
+
+
+def _squares(points: Sequence[FloatPoint], circle: Triple) -> float:
     x, y, radius = circle
     return fsum((hypot(px - x, py - y) - radius) ** 2 for px, py in points)
 

@@ -30,6 +30,8 @@ def test_a_false_proof_is_recognised(points: list[Point]):
     assert not is_proof(points, found.minimum_zone + F(1, 10**9), proof)
     assert not is_proof(points, found.minimum_zone, proof[1:])
     assert not is_proof(points, found.minimum_zone, ())
+    negative = [Support(d.index, d.high, -d.weight) for d in proof]
+    assert not is_proof(points, found.minimum_zone, negative)
     heavier = [Support(proof[0].index, proof[0].high, proof[0].weight + F(1, 7)), *proof[1:]]
     assert not is_proof(points, found.minimum_zone, heavier)
 
