@@ -3,7 +3,7 @@
 In plain sentences:
 1. A screw travels turns * lead; the lead is pitch * starts.
 2. On a taper of 1:t the travel changes the clearance by travel / t; without a taper by the travel itself.
-3. A turn is set to one flat of a hexagon at best, so it has an uncertainty: 1/12 turn unless stated.
+3. A turn is set to the nearest flat of a hexagon at best: half a flat, 1/12 turn, is uncertain unless stated.
 4. Backing a screw off after screwing it in takes up the thread's backlash first: it may lose that travel.
 5. Turns are counted from contact, and the direction is said in words: back from contact opens clearance.
 6. The play found after adjusting must lie where the counted turns put it. If not, the count or the screw is

@@ -150,8 +150,8 @@ def proof_strength(thread: Thread, grade: str) -> Fraction:
     if grade not in table:
         raise GradeUnknownError(f"{standard} as kept here has no grade {grade!r}: {', '.join(table)}")
     rows = table[grade]
-    for position, (over, to, strength) in enumerate(rows):
-        if over < thread.diameter <= to or (position == 0 and thread.diameter == over):
+    for over, to, strength in rows:  # a size on the boundary of two rows belongs to the first
+        if over <= thread.diameter <= to:
             return Fraction(strength)
     span = f"{rows[0][0]} to {rows[-1][1]} {thread.unit}"
     raise GradeUnknownError(f"{standard} defines grade {grade} from {span}, not at {thread.diameter}")

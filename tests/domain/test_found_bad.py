@@ -157,6 +157,11 @@ def test_between_two_points_the_worst_neighbour_decides():
     assert rejudged.corrected == F("0.176")
 
 
+def test_between_two_points_a_neighbour_without_error_counts_too():
+    rejudged = only(TWO_POINTS, reading(".255"))  # .245 to .255, likeliest .24725
+    assert (rejudged.corrected, rejudged.outcome) == (F("0.255"), Outcome.REVIEW)
+
+
 def test_a_value_beyond_the_points_that_were_checked_is_reviewed_at_least():
     narrow = replace(ERROR, points=(CheckPoint(F("0.100"), F("0.100")), CheckPoint(F("0.200"), F("0.200"))))
     assert only(narrow, reading(".220")).outcome is Outcome.REVIEW

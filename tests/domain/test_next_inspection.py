@@ -33,6 +33,11 @@ def test_at_a_hundred_miles_a_day_the_calendar_is_the_reason():
     assert (due.expected_on, due.reason) == (date(2026, 5, 31), InspectionReason.CALENDAR)
 
 
+def test_on_the_same_day_the_calendar_is_the_reason():
+    due = next_inspection(RELEASED, ODOMETER, USUAL, daily_distance=F(25_000, 90))
+    assert (due.expected_on, due.reason) == (date(2026, 5, 31), InspectionReason.CALENDAR)
+
+
 def test_wear_is_the_reason_when_it_is_nearer_than_the_distance():
     due = next_inspection(RELEASED, ODOMETER, USUAL, wear_left=F(9000), daily_distance=F(400))
     assert (due.by_distance, due.reason) == (F(421_306), InspectionReason.WEAR)
