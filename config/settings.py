@@ -43,6 +43,8 @@ SILENCED_SYSTEM_CHECKS = ["models.W042"]
 DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * 1024 * 1024
 BODY_LIMIT = 64 * 1024
 BATCH_BODY_LIMIT = 8 * 1024 * 1024
+PROCEDURE_BODY_LIMIT = 1024 * 1024
+PROBLEM_TABLE = "config.problems.TABLE"
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [],
@@ -50,7 +52,7 @@ REST_FRAMEWORK = {
     "DEFAULT_RENDERER_CLASSES": ["shops.api.rendering.JsonRenderer"],
     "DEFAULT_PARSER_CLASSES": ["shops.api.rendering.JsonParser"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
-    "EXCEPTION_HANDLER": "shops.api.problems.problem_response",
+    "EXCEPTION_HANDLER": "config.problems.problem_response",
     "UNAUTHENTICATED_USER": None,
     "UNAUTHENTICATED_TOKEN": None,
     "DATETIME_FORMAT": None,

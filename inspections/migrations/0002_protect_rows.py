@@ -13,16 +13,26 @@ from shops.domain.row_protection import (
     unprotected,
 )
 
-TABLES = ("instruments", "calibrations")
-REFERENCES = (("instruments", "shop_id", "shops"), ("calibrations", "instrument_id", "instruments"))
+APPEND_ONLY = ("calibrations", "instrument_withdrawals", "instrument_returns", "check_outs", "check_ins")
+FACTS = ("instruments", "calibrations", "instrument_withdrawals", "instrument_returns")
+TABLES = ("instruments", *APPEND_ONLY)
+REFERENCES = (
+    ("instruments", "shop_id", "shops"),
+    ("calibrations", "instrument_id", "instruments"),
+    ("instrument_withdrawals", "instrument_id", "instruments"),
+    ("instrument_returns", "withdrawal_id", "instrument_withdrawals"),
+    ("check_outs", "instrument_id", "instruments"),
+    ("check_outs", "technician", "technicians"),
+    ("check_ins", "check_out_id", "check_outs"),
+)
 
 FORWARD = statements(
     "SET LOCAL lock_timeout = '5s';",
     *(tenant_key(table) for table in TABLES),
     *(tenant_policy(table) for table in TABLES),
-    append_only("calibrations") + may("calibrations", "SELECT", "INSERT"),
+    *(append_only(table) + may(table, "SELECT", "INSERT") for table in APPEND_ONLY),
     may("instruments", "SELECT", "INSERT", update=("shop_id", "version")),
-    *(states_facts(table) for table in TABLES),
+    *(states_facts(table) for table in FACTS),
     *(references(*reference) for reference in REFERENCES),
 )
 BACKWARD = statements(

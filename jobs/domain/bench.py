@@ -81,6 +81,17 @@ class OpenHold:
     rule: int | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """What other parts of the record wait for: verification, condemnation, release, completion."""
+
+    verification: UUID | None
+    condemned_by: UUID | None
+    concurred_by: UUID | None
+    released_by: UUID | None
+    credited: int
+
+
 @dataclass(slots=True)
 class Bench:
     """Everything the rules may look at while an entry is judged."""
@@ -182,6 +193,24 @@ class Bench:
     def passes(self, step: str, characteristic: str) -> bool:
         found = self.measured.get((step, characteristic))
         return found is not None and found.passes
+
+    def is_all_credited(self) -> bool:
+        return all(step.key in self.credited for step in self.procedure.steps)
+
+    def snapshot_of_ends(self) -> Ends:
+        return Ends(
+            self.verification, self.condemned_by, self.concurred_by, self.released_by, len(self.credited)
+        )
+
+    def summary(self) -> dict[str, object]:
+        """A few figures for lists of jobs; everything else is derived when it is asked for."""
+        return {
+            "steps": len(self.procedure.steps),
+            "credited": len(self.credited),
+            "holds": len(self.holds),
+            "paused": self.paused_by is not None,
+            "failed_cycles": self.failed_cycles,
+        }
 
     def copy(self) -> "Bench":
         """An independent bench for a preview; entries, outcomes and procedure are shared, they are never changed."""

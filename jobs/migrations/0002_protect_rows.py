@@ -44,6 +44,10 @@ LOGGED = (
     "access_revocations",
     "access_log",
     "calibrations",
+    "instrument_withdrawals",
+    "instrument_returns",
+    "check_outs",
+    "check_ins",
     *(table for table in APPEND_ONLY if table != "checkpoints"),
 )
 FACTS = (

@@ -66,12 +66,12 @@ END $$;
 AUTHENTICATE = """
 CREATE FUNCTION authenticate(presented bytea, at timestamptz)
 RETURNS TABLE (id uuid, company uuid, label text, role text, technician uuid, shops uuid[], carriers uuid[],
-               records_from timestamptz, records_to timestamptz)
+               records_from timestamptz, records_to timestamptz, facts_version bigint)
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = public AS $$
 BEGIN
   RETURN QUERY SELECT t.id, t.company_id, t.label, t.role, t.technician_id, t.shops, t.carriers,
-                      t.records_from, t.records_to
-    FROM access_tokens t
+                      t.records_from, t.records_to, c.facts_version
+    FROM access_tokens t JOIN companies c ON c.id = t.company_id
     WHERE t.token_hash = presented AND t.expires_at > at
       AND NOT EXISTS (SELECT FROM access_revocations r
                       WHERE r.company_id = t.company_id AND r.token_id = t.id AND r.revoked_at <= at);

@@ -1,0 +1,127 @@
+"""The facts that entries are judged by, read once for each facts version of a company."""
+
+from collections import OrderedDict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from threading import Lock
+from typing import Any
+from uuid import UUID
+
+import orjson
+from django.db import connection
+
+from inspections.queries.instrument_facts import instrument_facts
+from jobs.domain.facts import Facts, Key, KitFacts, Person, Qualification
+from shops.domain.jwk import PublicJwk, read_public_jwk
+
+_KEPT = 64
+
+
+@dataclass(frozen=True, slots=True)
+class CompanyFacts:
+    """The facts, and beside them the parsed public keys by thumbprint."""
+
+    facts: Facts
+    jwks: Mapping[str, PublicJwk]
+
+
+_cache: OrderedDict[tuple[UUID, int], CompanyFacts] = OrderedDict()
+_lock = Lock()
+
+
+def company_facts(company: UUID, version: int) -> CompanyFacts:
+    """The facts of the entered company as of `version`; later versions are read anew."""
+    with _lock:
+        found = _cache.get((company, version))
+        if found is not None:
+            _cache.move_to_end((company, version))
+            return found
+    # Read the version first, then the facts: what is cached under a version is at least that new.
+    loaded = _load(version)
+    with _lock:
+        _cache[(company, version)] = loaded
+        while len(_cache) > _KEPT:
+            _cache.popitem(last=False)
+    return loaded
+
+
+def facts_version(company: UUID) -> int:
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT facts_version FROM companies WHERE id = %s", [company])
+        row = cursor.fetchone()
+    return int(row[0])
+
+
+def _load(version: int) -> CompanyFacts:
+    keys, jwks = _keys()
+    facts = Facts(
+        people=_people(), keys=keys, instruments=instrument_facts(), kits=_kits(), version=version
+    )
+    return CompanyFacts(facts, jwks)
+
+
+_PEOPLE = """
+SELECT t.id, t.initials,
+       COALESCE(json_agg(json_build_array(g.scopes, g.valid_from, g.valid_to,
+                (SELECT min(w.withdrawn_from) FROM qualification_withdrawals w
+                 WHERE w.company_id = g.company_id AND w.grant_id = g.id))
+                ORDER BY g.valid_from, g.id) FILTER (WHERE g.id IS NOT NULL), '[]')::text
+FROM technicians t LEFT JOIN qualification_grants g ON g.company_id = t.company_id AND g.technician_id = t.id
+GROUP BY t.id, t.initials
+"""
+
+
+def _rows(sql: str) -> list[tuple[Any, ...]]:
+    with connection.cursor() as cursor:
+        cursor.execute(sql)
+        return list(cursor.fetchall())
+
+
+def _people() -> dict[UUID, Person]:
+    return {
+        identifier: Person(identifier, initials, tuple(_qualification(grant) for grant in orjson.loads(grants)))
+        for identifier, initials, grants in _rows(_PEOPLE)
+    }
+
+
+def _qualification(grant: list[Any]) -> Qualification:
+    scopes, valid_from, valid_to, withdrawn_from = grant
+    return Qualification(
+        frozenset(scopes), datetime.fromisoformat(valid_from), _time(valid_to), _time(withdrawn_from)
+    )
+
+
+def _time(text: str | None) -> datetime | None:
+    return datetime.fromisoformat(text) if text else None
+
+
+_KEYS = """
+SELECT k.thumbprint, k.technician_id, k.enrolled_at, k.jwk::text, r.revoked_from, r.reason
+FROM device_keys k LEFT JOIN LATERAL (
+  SELECT revoked_from, reason FROM key_revocations
+  WHERE company_id = k.company_id AND key_id = k.id ORDER BY revoked_from LIMIT 1) r ON true
+"""
+
+
+def _keys() -> tuple[dict[str, Key], dict[str, PublicJwk]]:
+    keys, jwks = {}, {}
+    for thumbprint, technician, enrolled_at, jwk, revoked_from, reason in _rows(_KEYS):
+        keys[thumbprint] = Key(thumbprint, technician, enrolled_at, revoked_from, reason)
+        jwks[thumbprint] = read_public_jwk(orjson.loads(jwk))
+    return keys, jwks
+
+
+_KITS = """
+SELECT k.serial, k.lot, k.coupling, k.lines::text, m.kind, m.job
+FROM kits k LEFT JOIN LATERAL (
+  SELECT kind, job FROM kit_movements
+  WHERE company_id = k.company_id AND kit_id = k.id ORDER BY moved_at DESC, id DESC LIMIT 1) m ON true
+"""
+
+
+def _kits() -> dict[str, KitFacts]:
+    return {
+        serial: KitFacts(serial, lot, coupling, frozenset(orjson.loads(lines)), kind, job if kind == "issued" else None)
+        for serial, lot, coupling, lines, kind, job in _rows(_KITS)
+    }

@@ -1,0 +1,104 @@
+"""What follows from entries beyond their job's chain: verification outcomes, condemnation, follow-up, suspension."""
+
+from datetime import datetime
+from uuid import UUID
+
+from jobs.domain.bench import Bench, Ends
+from jobs.models.release import (
+    Condemnation,
+    FollowUpCompletion,
+    Release,
+    ReleaseSuspension,
+    VerificationOutcome,
+)
+from jobs.queries.job_rows import JobRow
+from jobs.services.raise_availability import raise_availability
+from shops.domain.access import Grant
+from shops.services.new_id import new_id
+
+
+def state_after(job: JobRow, bench: Bench) -> str:
+    """The job's state once the bench is as it is."""
+    if job.state != "open":
+        return job.state
+    if bench.concurred_by is not None:
+        return "condemned"
+    if job.purpose == "follow_up" and bench.is_all_credited():
+        return "completed"
+    return "open"
+
+
+def follow_through(grant: Grant, job: JobRow, bench: Bench, before: Ends, now: datetime) -> None:
+    """Write the rows that the change from `before` to now calls for."""
+    after = bench.snapshot_of_ends()
+    if after == before:
+        return
+    if after.verification is not None and after.verification != before.verification:
+        record_verification(grant, job, bench, now)
+    if after.concurred_by is not None and before.concurred_by is None and after.condemned_by is not None:
+        _condemn(grant, job, after.condemned_by, after.concurred_by, now)
+    if job.purpose == "follow_up" and job.state == "open" and bench.is_all_credited():
+        _complete_follow_up(grant, job, bench, now)
+    if job.state == "released" and after.released_by is None:
+        _suspend_undermined(grant, job, now)
+
+
+def record_verification(grant: Grant, job: JobRow, bench: Bench, now: datetime) -> None:
+    """The outcome row that the gate's foreign key needs; its id is the deciding cycle's."""
+    if bench.verification is None or bench.adjustment is None:
+        return
+    VerificationOutcome.objects.get_or_create(
+        company_id=grant.company,
+        id=bench.verification,
+        defaults={
+            "job_id": job.id,
+            "entry_id": bench.verification,
+            "adjustment": bench.adjustment,
+            "passed": True,
+            "recorded_at": now,
+        },
+    )
+
+
+def _condemn(grant: Grant, job: JobRow, condemned_by: UUID, concurred_by: UUID, now: datetime) -> None:
+    Condemnation.objects.create(
+        company_id=grant.company,
+        id=concurred_by,
+        top_plate_id=job.top_plate,
+        job_id=job.id,
+        entry_id=condemned_by,
+        concurring_entry_id=concurred_by,
+        condemned_at=now,
+    )
+    raise_availability(grant.company, job.unit)
+
+
+def _complete_follow_up(grant: Grant, job: JobRow, bench: Bench, now: datetime) -> None:
+    if job.follows_release is None or bench.last_entry is None:
+        return
+    FollowUpCompletion.objects.create(
+        company_id=grant.company,
+        id=bench.last_entry.id,
+        release_id=job.follows_release,
+        job_id=job.id,
+        entry_id=bench.last_entry.id,
+        completed_at=now,
+    )
+    raise_availability(grant.company, job.unit)
+
+
+def _suspend_undermined(grant: Grant, job: JobRow, now: datetime) -> None:
+    """An entry that came late shows that the gate was not open when the job was released."""
+    release = Release.objects.get(job_id=job.id)
+    if ReleaseSuspension.objects.filter(release_id=release.id, code="undermined").exists():
+        return
+    ReleaseSuspension.objects.create(
+        company_id=grant.company,
+        id=new_id(now),
+        release_id=release.id,
+        code="undermined",
+        reason="An entry that came in after the release shows that a condition of the gate was not met.",
+        suspended_at=now,
+        recorded_by="the record",
+    )
+    raise_availability(grant.company, job.unit)

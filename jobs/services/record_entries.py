@@ -1,0 +1,167 @@
+"""Record signed entries: verify, place in the chain, derive what they earn, store. One transaction.
+
+An entry that cannot be trusted as an entry is refused and leaves nothing; one that can is stored, with credit or
+without. Jobs are locked in the order of their ids, so that two batches never wait for each other.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from django.db import transaction
+
+from jobs.domain.bench import Outcome
+from jobs.domain.entry import EntryKind
+from jobs.domain.fold import Fold
+from jobs.queries.company_facts import CompanyFacts, company_facts
+from jobs.queries.folds import KeptFold, keep_fold, take_fold
+from jobs.queries.job_entries import StoredEntry, stored_entries
+from jobs.queries.job_rows import JobRow, locked_job
+from jobs.services.follow_through import follow_through, state_after
+from jobs.services.receive_entry import ReceivedEntry, receive_entry, refuse_unknown_step, skew_of
+from jobs.services.write_entries import Written, receipts, write_entries
+from shops.domain.access import Grant
+from shops.domain.errors import AlreadyExists, BadEntry, FieldProblem, NotFound, Refusal
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """An entry in the record: its place, and what it earns now."""
+
+    entry: UUID
+    job: UUID
+    position: int
+    received_at: datetime
+    previous: bytes
+    leaf: bytes
+    outcome: Outcome
+    is_new: bool
+
+
+def record_entry(*, grant: Grant, token: bytes, device_time: datetime | None, now: datetime) -> Recorded:
+    """Record one entry; raises a Refusal if it cannot be trusted as one."""
+    result = record_entries(grant=grant, tokens=[token], device_time=device_time, now=now)[0]
+    if isinstance(result, Refusal):
+        raise result
+    return result
+
+
+def record_entries(
+    *, grant: Grant, tokens: Sequence[bytes], device_time: datetime | None, now: datetime
+) -> list[Recorded | Refusal]:
+    """Record many entries, of whatever jobs: a result for each, in their order. One that fails harms no other."""
+    facts = company_facts(grant.company, grant.facts_version)
+    skew = skew_of(device_time, now)
+    results: list[Recorded | Refusal | None] = [None] * len(tokens)
+    by_job: dict[UUID, list[tuple[int, ReceivedEntry]]] = {}
+    for at, token in enumerate(tokens):
+        received = _receive(token, facts, skew, now)
+        if isinstance(received, Refusal):
+            results[at] = received
+        else:
+            by_job.setdefault(received.entry.signed.job, []).append((at, received))
+    for job in sorted(by_job):
+        numbered = by_job[job]
+        recorded = _record_on_job(grant, job, [received for _, received in numbered], facts, now)
+        for (at, _), result in zip(numbered, recorded, strict=True):
+            results[at] = result
+    return [result for result in results if result is not None]
+
+
+def _receive(token: bytes, facts: CompanyFacts, skew: timedelta, now: datetime) -> ReceivedEntry | Refusal:
+    try:
+        received = receive_entry(token, facts, skew=skew, now=now)
+    except Refusal as refusal:
+        return refusal
+    if received.entry.kind is EntryKind.RELEASE:
+        return BadEntry(
+            problems=[FieldProblem("/kind", "A release is a document of its own.", "Send it to /v1/releases.")]
+        )
+    return received
+
+
+def _record_on_job(
+    grant: Grant, job_id: UUID, received: list[ReceivedEntry], facts: CompanyFacts, now: datetime
+) -> list[Recorded | Refusal]:
+    job = locked_job(grant.company, job_id)
+    if job is None or not grant.reaches_shop(job.shop) or not grant.reaches_carrier(job.carrier):
+        return [NotFound("There is no such job.") for _ in received]
+    stored = stored_entries(grant.company, [one.entry.id for one in received])
+    folded = take_fold(grant.company, job, facts.facts)
+    known = frozenset(folded.bench.procedure.by_key)
+    fresh: dict[UUID, ReceivedEntry] = {}
+    refused: dict[int, Refusal] = {}
+    for at, one in enumerate(received):
+        refusal = _refusal(one, stored, fresh, known)
+        if refusal is not None:
+            refused[at] = refusal
+        elif one.entry.id not in stored:
+            fresh[one.entry.id] = one
+    written = {one.receipt.entry: one for one in store_on_job(grant, job, folded, list(fresh.values()), facts, now)}
+    return [
+        refused.get(at) or _recorded(one.entry.id, job, folded, written, stored)
+        for at, one in enumerate(received)
+    ]
+
+
+def _refusal(
+    one: ReceivedEntry, stored: dict[UUID, StoredEntry], fresh: dict[UUID, ReceivedEntry], known: frozenset[str]
+) -> Refusal | None:
+    twin = stored.get(one.entry.id)
+    digest = twin.digest if twin else fresh[one.entry.id].jws.digest if one.entry.id in fresh else one.jws.digest
+    if digest != one.jws.digest:
+        return AlreadyExists("An entry with this id but other content is in the record.")
+    try:
+        refuse_unknown_step(one.entry.signed, known)
+    except Refusal as refusal:
+        return refusal
+    return None
+
+
+def store_on_job(
+    grant: Grant, job: JobRow, folded: Fold, fresh: list[ReceivedEntry], facts: CompanyFacts, now: datetime
+) -> list[Written]:
+    """Fold `fresh` into the locked job and store them with everything that follows from them."""
+    written = receipts(job, fresh, now)
+    before = folded.bench.snapshot_of_ends()
+    for one in fresh:
+        folded.add(one.entry)
+    bench = folded.bench
+    if written or bench.changed:
+        write_entries(
+            grant.company,
+            job,
+            written=written,
+            outcomes=[(entry, bench.outcomes[entry]) for entry in bench.changed],
+            facts_version=facts.facts.version,
+            summary=bench.summary(),
+            state=state_after(job, bench),
+            now=now,
+        )
+    follow_through(grant, job, bench, before, now)
+    bench.changed.clear()
+    kept = KeptFold(
+        folded,
+        written[-1].receipt.position if written else job.head_position,
+        written[-1].leaf if written else job.chain_head,
+        facts.facts.version,
+        job.procedure,
+    )
+    transaction.on_commit(lambda: keep_fold(grant.company, job.id, kept))
+    return written
+
+
+def _recorded(
+    entry: UUID, job: JobRow, folded: Fold, written: dict[UUID, Written], stored: dict[UUID, StoredEntry]
+) -> Recorded:
+    outcome = folded.bench.outcomes[entry]
+    if entry in written:
+        receipt = written[entry].receipt
+        return Recorded(
+            entry, job.id, receipt.position, receipt.received_at, receipt.previous, written[entry].leaf, outcome, True
+        )
+    place = stored[entry]
+    return Recorded(
+        entry, place.job, place.position, place.received_at, place.previous, place.leaf, outcome, False
+    )

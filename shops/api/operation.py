@@ -1,0 +1,92 @@
+"""Declares an operation once: who may call it, what it takes and answers, and how it can be refused."""
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+from django.conf import settings
+from django.utils.module_loading import import_string
+from drf_spectacular.utils import OpenApiExample, OpenApiParameter, OpenApiResponse, extend_schema
+from rest_framework import serializers
+
+from shops.domain.access import Role
+from shops.domain.errors import NotAuthenticated, NotPermitted, Refusal
+
+
+class ProblemError(serializers.Serializer[Any]):
+    pointer = serializers.CharField(help_text="RFC 6901 pointer into the request; empty for the whole of it.")
+    detail = serializers.CharField(help_text="What is wrong.")
+    cure = serializers.CharField(help_text="What to do about it.")
+
+
+class Problem(serializers.Serializer[Any]):
+    """RFC 9457: a refusal. Nothing of the request has been stored."""
+
+    type = serializers.CharField(help_text="Stable name of the kind of problem.")
+    title = serializers.CharField()
+    status = serializers.IntegerField()
+    detail = serializers.CharField()
+    request_id = serializers.CharField(required=False)
+    errors = ProblemError(many=True, required=False)
+
+
+def operation(
+    *,
+    summary: str,
+    description: str = "",
+    roles: frozenset[Role] | None,
+    request: Any = None,
+    answers: Mapping[int, Any],
+    problems: Sequence[type[Refusal]] = (),
+    example: Any = None,
+    request_example: Any = None,
+    parameters: Sequence[OpenApiParameter] = (),
+    tag: str,
+) -> Callable[[Any], Any]:
+    """Decorate a handler. `roles` None means that no token is asked for."""
+    refusals = [*problems, *([NotAuthenticated, NotPermitted] if roles is not None else [])]
+    responses = {**_answers(answers), **_refusals(refusals)}
+    examples = _examples(example, request_example, answers)
+
+    def declare(handler: Any) -> Any:
+        handler.roles = roles
+        handler.is_operation = True
+        return extend_schema(
+            summary=summary,
+            description=description or summary,
+            request=request,
+            responses=responses,
+            examples=examples,
+            parameters=list(parameters),
+            tags=[tag],
+            auth=[{"token": []}] if roles is not None else [],
+        )(handler)
+
+    return declare
+
+
+def _answers(answers: Mapping[int, Any]) -> dict[Any, Any]:
+    return dict(answers)
+
+
+def _refusals(refusals: Sequence[type[Refusal]]) -> dict[Any, Any]:
+    table = import_string(settings.PROBLEM_TABLE)
+    by_status: dict[int, list[Any]] = {}
+    for refusal in refusals:
+        kind = table[refusal]
+        by_status.setdefault(kind.status, []).append(kind)
+    return {
+        (status, "application/problem+json"): OpenApiResponse(
+            Problem, description=" · ".join(f"{kind.name}: {kind.title}" for kind in kinds)
+        )
+        for status, kinds in sorted(by_status.items())
+    }
+
+
+def _examples(example: Any, request_example: Any, answers: Mapping[int, Any]) -> list[OpenApiExample]:
+    found = []
+    if request_example is not None:
+        found.append(OpenApiExample("Request", value=request_example, request_only=True))
+    if example is not None:
+        statuses = [str(status[0] if isinstance(status, tuple) else status) for status in answers]
+        found.append(OpenApiExample("Answer", value=example, response_only=True, status_codes=statuses))
+    return found

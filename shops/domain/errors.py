@@ -1,0 +1,132 @@
+"""Why a request is refused. The whole tree stands here; `config.problems` says how each looks over HTTP.
+
+    Refusal
+    ├── NotAuthenticated        no token, or one that is unknown, expired or revoked
+    ├── NotPermitted            the role or the scope does not reach this far
+    ├── NotFound                unknown, or another company's: the answer is the same
+    ├── BadInput                the request is malformed; every problem is listed
+    │   ├── BadEntry            not an entry at all
+    │   │   ├── SignatureInvalid
+    │   │   ├── KeyUnknown
+    │   │   ├── KeyRevoked
+    │   │   └── FromTheFuture
+    │   └── ProcedureRefused    publishing found what is wrong with it
+    ├── TooLarge                the body is beyond the limit
+    ├── UnsupportedMedia        the body is of another media type
+    ├── Conflict
+    │   ├── AlreadyExists       the id is taken by other content
+    │   ├── ChainHeadMoved      somebody logged since the signer looked
+    │   ├── JobAlreadyOpen      the unit or the casting has an open job
+    │   └── GateClosed          every unmet condition is listed
+    ├── PreconditionFailed      If-Match does not match
+    └── PreconditionRequired    If-Match is missing
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class FieldProblem:
+    """One thing wrong: where (RFC 6901 pointer, "" for the whole), what, and the cure."""
+
+    pointer: str
+    detail: str
+    cure: str
+
+    def document(self) -> dict[str, str]:
+        return {"pointer": self.pointer, "detail": self.detail, "cure": self.cure}
+
+
+class Refusal(Exception):  # noqa: N818
+    """A request that is refused. `detail` is for people; nothing of the request has been stored."""
+
+    default_detail = "The request was refused."
+
+    def __init__(
+        self,
+        detail: str | None = None,
+        *,
+        problems: Sequence[FieldProblem] = (),
+        members: Mapping[str, object] | None = None,
+    ) -> None:
+        super().__init__(detail or self.default_detail)
+        self.detail = detail or self.default_detail
+        self.problems = tuple(problems)
+        self.members = dict(members or {})
+
+
+class NotAuthenticated(Refusal):
+    default_detail = "Send a valid token: Authorization: Bearer …"
+
+
+class NotPermitted(Refusal):
+    default_detail = "This token's role or scope does not reach this far."
+
+
+class NotFound(Refusal):
+    default_detail = "There is nothing with this id."
+
+
+class BadInput(Refusal):
+    default_detail = "The request is malformed; see the list of problems."
+
+
+class BadEntry(BadInput):
+    default_detail = "This is not an entry; see the list of problems."
+
+
+class SignatureInvalid(BadEntry):
+    default_detail = "The signature does not fit the bytes and the key."
+
+
+class KeyUnknown(BadEntry):
+    default_detail = "No enrolled device key has this thumbprint."
+
+
+class KeyRevoked(BadEntry):
+    default_detail = "The device key was revoked before the act."
+
+
+class FromTheFuture(BadEntry):
+    default_detail = "The act is dated after its arrival."
+
+
+class ProcedureRefused(BadInput):
+    default_detail = "The procedure is not published; see the list of problems."
+
+
+class TooLarge(Refusal):
+    default_detail = "The body is larger than this resource accepts."
+
+
+class UnsupportedMedia(Refusal):
+    default_detail = "This resource does not accept that media type."
+
+
+class Conflict(Refusal):
+    default_detail = "The request conflicts with what is stored."
+
+
+class AlreadyExists(Conflict):
+    default_detail = "The id or name is taken by other content."
+
+
+class ChainHeadMoved(Conflict):
+    default_detail = "Somebody logged since you looked: read the job again, and sign its new chain head."
+
+
+class JobAlreadyOpen(Conflict):
+    default_detail = "The unit or its casting has an open job already."
+
+
+class GateClosed(Conflict):
+    default_detail = "The job is not released: see every unmet condition."
+
+
+class PreconditionFailed(Refusal):
+    default_detail = "It has changed since you read it: read it again."
+
+
+class PreconditionRequired(Refusal):
+    default_detail = "Send If-Match with the ETag that you read."
