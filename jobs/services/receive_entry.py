@@ -5,10 +5,18 @@ from datetime import datetime, timedelta
 
 from jobs.domain.entry import Entry, EntryKind, SignedEntry
 from jobs.domain.entry_payload import read_entry
-from jobs.domain.jws import CompactJws, JwsError, parse_payload, read_compact, verify_compact
 from jobs.domain.payload_fields import PayloadError
 from jobs.queries.company_facts import CompanyFacts
-from shops.domain.errors import BadEntry, BadInput, FieldProblem, FromTheFuture, KeyRevoked, KeyUnknown, SignatureInvalid
+from shops.domain.errors import (
+    BadEntry,
+    BadInput,
+    FieldProblem,
+    FromTheFuture,
+    KeyRevoked,
+    KeyUnknown,
+    SignatureInvalid,
+)
+from shops.domain.jws import CompactJws, JwsError, parse_payload, read_compact, verify_compact
 
 ENTRY_TYP = "rebuild-entry+jws"
 FUTURE_TOLERANCE = timedelta(minutes=2)

@@ -13,8 +13,8 @@ from joserfc import jws as joserfc_jws
 from joserfc.errors import BadSignatureError
 from joserfc.jwk import ECKey, OKPKey
 
-from jobs.domain.jws import JwsError, parse_payload, read_compact, sign_compact, verify_compact
 from shops.domain.jwk import jwk_of
+from shops.domain.jws import JwsError, parse_payload, read_compact, sign_compact, verify_compact
 
 ED = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
 EC = derive_private_key(0x1234567890ABCDEF, SECP256R1())

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.domain.jws import JwsError, parse_payload
+from shops.domain.jws import JwsError, parse_payload
 
 PAYLOADS = [
     (b"", "payload_malformed"),

@@ -1,4 +1,4 @@
-"""Entries as compact JWS (RFC 7515): read strictly, verified by the key alone, kept as sent.
+"""Signed tokens as compact JWS (RFC 7515): read strictly, verified by the key alone, kept as sent.
 
 Rules, in plain sentences:
 
@@ -27,8 +27,8 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.asymmetric.utils import decode_dss_signature
 from cryptography.hazmat.primitives.hashes import SHA256
 
-from jobs.domain.strict_json import StrictJsonError, read_strict_object
 from shops.domain.jwk import SIGNATURE_LENGTH, PublicJwk, algorithm_fits, verify_signature
+from shops.domain.strict_json import StrictJsonError, read_strict_object
 
 TOKEN_LIMIT: Final = 64 * 1024
 HEADER_LIMIT: Final = 512
