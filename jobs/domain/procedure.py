@@ -177,7 +177,7 @@ class Step:
 
     @property
     def needs_performing(self) -> bool:
-        """Whether a step entry must say that it was done; a mere measurement or verification says so itself."""
+        """Whether a step entry must say that it was done; measuring or verifying says so by itself."""
         worked = self.fasteners or self.consumables or self.kit_lines or self.adjustment
         return bool(worked) or not (self.readings or self.verification)
 

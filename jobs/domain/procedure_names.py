@@ -3,8 +3,8 @@
 Rules, in plain sentences:
 
 1. A key names one thing: steps, readings of a step, corrections of a reading, fasteners and consumables.
-2. `after`, `voids` and `walled_in_by` name other steps of the same list; nothing comes after an optional step,
-   and none walls another in.
+2. `after`, `voids` and `walled_in_by` name other steps of the same list; nothing comes after an optional
+   step, and none walls another in.
 3. A band that corrects names one of the reading's corrections, a band that calls for rework names a step.
 4. Every correction is named by a band, and a correction that asks for a cool-down says how long.
 5. Every kit line is fitted by exactly one step.
