@@ -4,8 +4,9 @@ import logging
 from dataclasses import dataclass
 from typing import Any
 
+import orjson
 from django.db import connection
-from django.http import Http404
+from django.http import Http404, HttpResponse
 from rest_framework import exceptions
 from rest_framework.response import Response
 
@@ -39,6 +40,7 @@ TABLE: dict[type[errors.Refusal], ProblemType] = {
     errors.KeyUnknown: ProblemType("key-unknown", 422, "The device key is unknown"),
     errors.KeyRevoked: ProblemType("key-revoked", 422, "The device key was revoked"),
     errors.FromTheFuture: ProblemType("from-the-future", 422, "Dated in the future"),
+    errors.EnrolmentRefused: ProblemType("enrolment-refused", 422, "The key is not enrolled"),
     errors.ProcedureRefused: ProblemType("procedure-refused", 422, "The procedure is not published"),
     errors.TooLarge: ProblemType("too-large", 413, "The body is too large"),
     errors.UnsupportedMedia: ProblemType("unsupported-media", 415, "Media type not supported"),
@@ -127,7 +129,9 @@ def _field_problems(detail: Any, pointer: str = "") -> list[errors.FieldProblem]
         return [
             found
             for name, inner in detail.items()
-            for found in _field_problems(inner, pointer if name == "non_field_errors" else f"{pointer}/{name}")
+            for found in _field_problems(
+                inner, pointer if name == "non_field_errors" else f"{pointer}/{name}"
+            )
         ]
     if isinstance(detail, list):
         found = []
@@ -135,6 +139,16 @@ def _field_problems(detail: Any, pointer: str = "") -> list[errors.FieldProblem]
             if isinstance(inner, dict | list):
                 found += _field_problems(inner, f"{pointer}/{at}")
             else:
-                found.append(errors.FieldProblem(pointer, str(inner), "Correct this member and send it again."))
+                found.append(
+                    errors.FieldProblem(pointer, str(inner), "Correct this member and send it again.")
+                )
         return found
     return [errors.FieldProblem(pointer, str(detail), "Correct this member and send it again.")]
+
+
+def plain_problem(status: int) -> HttpResponse:
+    """A problem document outside DRF: for an address that nothing answers."""
+    document = problem_document(
+        errors.NotFound("There is nothing at this address. /docs lists what there is.")
+    )
+    return HttpResponse(orjson.dumps(document), status=status, content_type="application/problem+json")

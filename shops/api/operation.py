@@ -39,7 +39,7 @@ def operation(
     problems: Sequence[type[Refusal]] = (),
     example: Any = None,
     request_example: Any = None,
-    parameters: Sequence[OpenApiParameter] = (),
+    parameters: Sequence[OpenApiParameter | type[serializers.Serializer[Any]]] = (),
     tag: str,
 ) -> Callable[[Any], Any]:
     """Decorate a handler. `roles` None means that no token is asked for."""

@@ -10,6 +10,7 @@
     │   │   ├── KeyUnknown
     │   │   ├── KeyRevoked
     │   │   └── FromTheFuture
+    │   ├── EnrolmentRefused    the code or the proof of possession does not hold
     │   └── ProcedureRefused    publishing found what is wrong with it
     ├── TooLarge                the body is beyond the limit
     ├── UnsupportedMedia        the body is of another media type
@@ -92,6 +93,10 @@ class FromTheFuture(BadEntry):
     default_detail = "The act is dated after its arrival."
 
 
+class EnrolmentRefused(BadInput):
+    default_detail = "The key is not enrolled; see the list of problems."
+
+
 class ProcedureRefused(BadInput):
     default_detail = "The procedure is not published; see the list of problems."
 
@@ -130,3 +135,9 @@ class PreconditionFailed(Refusal):
 
 class PreconditionRequired(Refusal):
     default_detail = "Send If-Match with the ETag that you read."
+
+
+def not_found_at(pointer: str) -> NotFound:
+    """A reference in the body to nothing: unknown, out of scope and another company's look the same."""
+    cure = "Send the id of something that this token reaches."
+    return NotFound(problems=[FieldProblem(pointer, NotFound.default_detail, cure)])

@@ -11,4 +11,5 @@ _VARIANT = 2 << 62
 def new_id(now: datetime) -> UUID:
     milliseconds = int(now.timestamp() * 1000)
     random = secrets.randbits(74)
-    return UUID(int=(milliseconds << 80) | _VERSION_7 | ((random >> 62) << 64) | _VARIANT | (random & ((1 << 62) - 1)))
+    first, second = random >> 62, random & ((1 << 62) - 1)
+    return UUID(int=(milliseconds << 80) | _VERSION_7 | (first << 64) | _VARIANT | second)
