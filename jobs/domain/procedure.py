@@ -11,18 +11,7 @@ from fractions import Fraction
 from functools import cached_property
 
 from inspections.domain.characteristic import Characteristic
-
-
-class Scope(StrEnum):
-    """What a technician may be qualified for."""
-
-    STRIP = "strip"
-    REBUILD = "rebuild"
-    MEASURE = "measure"
-    WELD = "weld"
-    ADJUST = "adjust"
-    VERIFY = "verify"
-    RELEASE = "release"
+from shops.domain.qualification import Scope as Scope  # noqa: PLC0414 # procedures speak of scopes
 
 
 CORRECT = "correct"
