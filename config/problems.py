@@ -83,10 +83,7 @@ def problem_response(error: Exception, context: dict[str, Any]) -> Response:
     if connection.in_atomic_block:
         connection.set_rollback(True)
     refusal = _as_refusal(error)
-    if refusal is not None:
-        document = problem_document(refusal)
-    else:
-        document = _framework_problem(error, context)
+    document = _framework_problem(error, context) if refusal is None else problem_document(refusal)
     response = Response(document, status=document["status"], content_type="application/problem+json")
     if document["status"] == TABLE[errors.NotAuthenticated].status:
         response["WWW-Authenticate"] = 'Bearer realm="rebuild-record"'
@@ -114,7 +111,7 @@ def _framework_problem(error: Exception, context: dict[str, Any]) -> dict[str, A
     elif isinstance(error, exceptions.NotAcceptable):
         kind = NOT_ACCEPTABLE
     else:
-        log.exception("unexpected error in %s", context.get("view"), exc_info=error)
+        log.error("unexpected error in %s", context.get("view"), exc_info=error)
     return {
         "type": kind.uri,
         "title": kind.title,

@@ -45,6 +45,9 @@ BODY_LIMIT = 64 * 1024
 BATCH_BODY_LIMIT = 8 * 1024 * 1024
 PROCEDURE_BODY_LIMIT = 1024 * 1024
 PROBLEM_TABLE = "config.problems.TABLE"
+PROBLEM_DOCUMENT = "config.problems.problem_document"
+LOG_KEY_FILE = os.environ.get("REBUILD_LOG_KEY_FILE") or BASE_DIR / ".data" / "log-key.pem"
+CHECKPOINT_SECONDS = int(os.environ.get("REBUILD_CHECKPOINT_SECONDS", "10"))
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [],

@@ -1,3 +1,24 @@
-from django.urls import URLPattern, URLResolver
+from django.http import HttpRequest, HttpResponse
+from django.urls import include, path
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from config.docs import DocsView, SchemaView
+from config.health import LivezView, ReadyzView
+
+
+def unknown(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
+    """Any other address: a problem document, not a page."""
+    from config.problems import plain_problem
+
+    return plain_problem(404)
+
+
+urlpatterns = [
+    path("v1/", include("shops.api.urls")),
+    path("v1/", include("inspections.api.urls")),
+    path("v1/", include("jobs.api.urls")),
+    path("livez", LivezView.as_view()),
+    path("readyz", ReadyzView.as_view()),
+    path("openapi.yaml", SchemaView.as_view(), name="schema"),
+    path("docs", DocsView.as_view(url_name="schema")),
+]
+handler404 = "config.urls.unknown"

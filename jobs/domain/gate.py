@@ -81,7 +81,7 @@ def _condemned(bench: Bench) -> list[Blocker]:
 def _missing_steps(bench: Bench) -> list[Blocker]:
     missing = []
     for step in bench.procedure.steps:
-        if step.is_release or step.key in bench.credited or step.verification is not None:
+        if step.is_release or step.optional or step.key in bench.credited or step.verification is not None:
             continue
         missing.append(
             Blocker(

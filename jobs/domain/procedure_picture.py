@@ -6,6 +6,7 @@ walls it in.
 """
 
 from collections.abc import Iterator, Sequence
+from json import dumps
 
 from jobs.domain.procedure import Procedure, Step
 
@@ -18,7 +19,7 @@ def picture_of(procedure: Procedure) -> str:
     """Mermaid flow-chart text, one line a node or edge, ending in a newline; same procedure, same text."""
     lines = [
         "---",
-        f"title: {_quoted(f'{procedure.code} revision {procedure.revision}: {procedure.title}')}",
+        "title: " + dumps(f"{procedure.code} revision {procedure.revision}: {procedure.title}"),
         "---",
         "flowchart TD",
         *_part(procedure.steps, "s"),

@@ -55,9 +55,7 @@ def facts_version(company: UUID) -> int:
 
 def _load(version: int) -> CompanyFacts:
     keys, jwks = _keys()
-    facts = Facts(
-        people=_people(), keys=keys, instruments=instrument_facts(), kits=_kits(), version=version
-    )
+    facts = Facts(people=_people(), keys=keys, instruments=instrument_facts(), kits=_kits(), version=version)
     return CompanyFacts(facts, jwks)
 
 
@@ -80,7 +78,9 @@ def _rows(sql: str) -> list[tuple[Any, ...]]:
 
 def _people() -> dict[UUID, Person]:
     return {
-        identifier: Person(identifier, initials, tuple(_qualification(grant) for grant in orjson.loads(grants)))
+        identifier: Person(
+            identifier, initials, tuple(_qualification(grant) for grant in orjson.loads(grants))
+        )
         for identifier, initials, grants in _rows(_PEOPLE)
     }
 
@@ -122,6 +122,8 @@ FROM kits k LEFT JOIN LATERAL (
 
 def _kits() -> dict[str, KitFacts]:
     return {
-        serial: KitFacts(serial, lot, coupling, frozenset(orjson.loads(lines)), kind, job if kind == "issued" else None)
+        serial: KitFacts(
+            serial, lot, coupling, frozenset(orjson.loads(lines)), kind, job if kind == "issued" else None
+        )
         for serial, lot, coupling, lines, kind, job in _rows(_KITS)
     }

@@ -50,4 +50,7 @@ def entry_of(payload: str, key: str, technician: UUID, received_at: datetime, sk
 def stored_entries(company: UUID, ids: Sequence[UUID]) -> dict[UUID, StoredEntry]:
     with raw_cursor() as cursor:
         rows: list[Any] = cursor.execute(_STORED, (company, list(ids)), prepare=True).fetchall()
-    return {row[0]: StoredEntry(row[0], row[1], row[2], row[3], bytes(row[4]), bytes(row[5]), bytes(row[6])) for row in rows}
+    return {
+        row[0]: StoredEntry(row[0], row[1], row[2], row[3], bytes(row[4]), bytes(row[5]), bytes(row[6]))
+        for row in rows
+    }

@@ -39,7 +39,9 @@ def skew_of(device_time: datetime | None, now: datetime) -> timedelta:
     skew = now - device_time
     if abs(skew) > MOST_SKEW:
         detail = f"The device's clock is off by {abs(skew)}."
-        raise BadInput(detail, problems=[FieldProblem("/device_time", detail, "Set the device's clock and sync again.")])
+        raise BadInput(
+            detail, problems=[FieldProblem("/device_time", detail, "Set the device's clock and sync again.")]
+        )
     return skew
 
 
@@ -49,7 +51,9 @@ def receive_entry(token: bytes, facts: CompanyFacts, *, skew: timedelta, now: da
         jws = read_compact(token, typ=ENTRY_TYP)
         key = facts.jwks.get(jws.kid)
         if key is None:
-            raise KeyUnknown(problems=[FieldProblem("", f"No key {jws.kid} is enrolled.", "Enrol the phone first.")])
+            raise KeyUnknown(
+                problems=[FieldProblem("", f"No key {jws.kid} is enrolled.", "Enrol the phone first.")]
+            )
         if not verify_compact(jws, key):
             raise SignatureInvalid
         signed = read_entry(parse_payload(jws.payload))
@@ -57,7 +61,9 @@ def receive_entry(token: bytes, facts: CompanyFacts, *, skew: timedelta, now: da
         problem = FieldProblem("", f"{error.code}: {error.message}", error.cure)
         raise BadEntry(error.message, problems=[problem]) from None
     except PayloadError as error:
-        raise BadEntry(problems=[FieldProblem(p.pointer, p.message, p.cure) for p in error.problems]) from None
+        raise BadEntry(
+            problems=[FieldProblem(p.pointer, p.message, p.cure) for p in error.problems]
+        ) from None
     _check_times(signed, jws.kid, facts, skew, now)
     person = facts.facts.keys[jws.kid].technician
     milliseconds = skew // timedelta(milliseconds=1)
@@ -69,11 +75,16 @@ def _check_times(signed: SignedEntry, kid: str, facts: CompanyFacts, skew: timed
     if at > now + FUTURE_TOLERANCE:
         detail = f"The act is dated {signed.performed_at.isoformat()}, after its arrival."
         raise FromTheFuture(
-            detail, problems=[FieldProblem("/performed_at", detail, "Set the device's clock; send its time as Device-Time.")]
+            detail,
+            problems=[
+                FieldProblem("/performed_at", detail, "Set the device's clock; send its time as Device-Time.")
+            ],
         )
     key = facts.facts.keys[kid]
     if key.revoked_from is not None and at >= key.revoked_from:
-        raise KeyRevoked(problems=[FieldProblem("", "The key was revoked before the act.", "Enrol a phone anew.")])
+        raise KeyRevoked(
+            problems=[FieldProblem("", "The key was revoked before the act.", "Enrol a phone anew.")]
+        )
 
 
 def refuse_unknown_step(signed: SignedEntry, known: frozenset[str]) -> None:
@@ -83,5 +94,9 @@ def refuse_unknown_step(signed: SignedEntry, known: frozenset[str]) -> None:
         step = getattr(getattr(signed.body, "body", None), "step", None)
     if step is not None and step not in known:
         raise BadEntry(
-            problems=[FieldProblem("/step", f"{step[:80]!r} is not a step of the job's procedure.", "Read the job's steps.")]
+            problems=[
+                FieldProblem(
+                    "/step", f"{step[:80]!r} is not a step of the job's procedure.", "Read the job's steps."
+                )
+            ]
         )

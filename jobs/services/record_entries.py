@@ -76,7 +76,9 @@ def _receive(token: bytes, facts: CompanyFacts, skew: timedelta, now: datetime) 
         return refusal
     if received.entry.kind is EntryKind.RELEASE:
         return BadEntry(
-            problems=[FieldProblem("/kind", "A release is a document of its own.", "Send it to /v1/releases.")]
+            problems=[
+                FieldProblem("/kind", "A release is a document of its own.", "Send it to /v1/releases.")
+            ]
         )
     return received
 
@@ -98,7 +100,9 @@ def _record_on_job(
             refused[at] = refusal
         elif one.entry.id not in stored:
             fresh[one.entry.id] = one
-    written = {one.receipt.entry: one for one in store_on_job(grant, job, folded, list(fresh.values()), facts, now)}
+    written = {
+        one.receipt.entry: one for one in store_on_job(grant, job, folded, list(fresh.values()), facts, now)
+    }
     return [
         refused.get(at) or _recorded(one.entry.id, job, folded, written, stored)
         for at, one in enumerate(received)
@@ -106,10 +110,15 @@ def _record_on_job(
 
 
 def _refusal(
-    one: ReceivedEntry, stored: dict[UUID, StoredEntry], fresh: dict[UUID, ReceivedEntry], known: frozenset[str]
+    one: ReceivedEntry,
+    stored: dict[UUID, StoredEntry],
+    fresh: dict[UUID, ReceivedEntry],
+    known: frozenset[str],
 ) -> Refusal | None:
     twin = stored.get(one.entry.id)
-    digest = twin.digest if twin else fresh[one.entry.id].jws.digest if one.entry.id in fresh else one.jws.digest
+    digest = (
+        twin.digest if twin else fresh[one.entry.id].jws.digest if one.entry.id in fresh else one.jws.digest
+    )
     if digest != one.jws.digest:
         return AlreadyExists("An entry with this id but other content is in the record.")
     try:
@@ -120,7 +129,13 @@ def _refusal(
 
 
 def store_on_job(
-    grant: Grant, job: JobRow, folded: Fold, fresh: list[ReceivedEntry], facts: CompanyFacts, now: datetime
+    grant: Grant,
+    job: JobRow,
+    folded: Fold,
+    fresh: list[ReceivedEntry],
+    facts: CompanyFacts,
+    now: datetime,
+    state: str | None = None,
 ) -> list[Written]:
     """Fold `fresh` into the locked job and store them with everything that follows from them."""
     written = receipts(job, fresh, now)
@@ -136,7 +151,7 @@ def store_on_job(
             outcomes=[(entry, bench.outcomes[entry]) for entry in bench.changed],
             facts_version=facts.facts.version,
             summary=bench.summary(),
-            state=state_after(job, bench),
+            state=state or state_after(job, bench),
             now=now,
         )
     follow_through(grant, job, bench, before, now)
@@ -155,13 +170,24 @@ def store_on_job(
 def _recorded(
     entry: UUID, job: JobRow, folded: Fold, written: dict[UUID, Written], stored: dict[UUID, StoredEntry]
 ) -> Recorded:
-    outcome = folded.bench.outcomes[entry]
     if entry in written:
-        receipt = written[entry].receipt
+        receipt, outcome = written[entry].receipt, folded.bench.outcomes[entry]
         return Recorded(
-            entry, job.id, receipt.position, receipt.received_at, receipt.previous, written[entry].leaf, outcome, True
+            entry,
+            job.id,
+            receipt.position,
+            receipt.received_at,
+            receipt.previous,
+            written[entry].leaf,
+            outcome,
+            True,
         )
-    place = stored[entry]
+    return recorded_again(stored[entry], folded)
+
+
+def recorded_again(place: StoredEntry, folded: Fold) -> Recorded:
+    """An entry that was in the record before: its receipt as it was, its credit as it is now."""
+    outcome = folded.bench.outcomes[place.id]
     return Recorded(
-        entry, place.job, place.position, place.received_at, place.previous, place.leaf, outcome, False
+        place.id, place.job, place.position, place.received_at, place.previous, place.leaf, outcome, False
     )

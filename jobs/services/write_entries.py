@@ -37,7 +37,9 @@ WITH stored AS (
 UPDATE jobs SET head_position = %(head_position)s, chain_head = %(chain_head)s, version = version + 1,
                 facts_version = %(facts_version)s, summary = %(summary)s::jsonb, state = %(state)s
 WHERE company_id = %(company)s::uuid AND id = %(job)s::uuid
-""".replace("string_to_array(NULLIF(c.codes, ''), ',')", "COALESCE(string_to_array(NULLIF(c.codes, ''), ','), '{}')")
+""".replace(
+    "string_to_array(NULLIF(c.codes, ''), ',')", "COALESCE(string_to_array(NULLIF(c.codes, ''), ','), '{}')"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,9 +57,7 @@ def receipts(job: JobRow, received: Sequence[ReceivedEntry], now: datetime) -> l
     written = []
     for one in received:
         position += 1
-        receipt = Receipt(
-            one.entry.id, job.id, position, one.jws.digest, previous, now, one.entry.skew_ms
-        )
+        receipt = Receipt(one.entry.id, job.id, position, one.jws.digest, previous, now, one.entry.skew_ms)
         previous = receipt.leaf()
         written.append(Written(one, receipt, previous))
     return written

@@ -1,0 +1,212 @@
+"""The shapes of what the job resources answer, for the schema."""
+
+from typing import Any
+
+from rest_framework import serializers
+
+from jobs.api.entry_answers import FindingSchema
+from shops.api.bodies import Body
+from shops.api.pages import PageQuery
+
+JOB_STATES = ["open", "released", "completed", "condemned", "abandoned"]
+
+
+class JobQuery(PageQuery):
+    state = serializers.ChoiceField(JOB_STATES, required=False)
+    shop = serializers.UUIDField(required=False)
+    unit = serializers.UUIDField(required=False)
+    reference = serializers.CharField(required=False, max_length=100)
+
+
+class JobRequestSchema(Body):
+    id = serializers.UUIDField(help_text="Chosen by the caller: the same request again opens nothing twice.")
+    shop = serializers.UUIDField()
+    unit = serializers.UUIDField()
+    procedure = serializers.CharField(max_length=40, help_text="Code of the procedure, for example PR-11.")
+    revision = serializers.IntegerField(
+        required=False, min_value=1, help_text="Without it, the one in force."
+    )
+    purpose = serializers.ChoiceField(["rebuild", "follow_up"], required=False, default="rebuild")
+    reference = serializers.CharField(required=False, max_length=100, help_text="The caller's own reference.")
+
+
+class ShopOfJobSchema(serializers.Serializer[Any]):
+    id = serializers.UUIDField()
+    code = serializers.CharField()
+    time_zone = serializers.CharField()
+
+
+class UnitOfJobSchema(serializers.Serializer[Any]):
+    id = serializers.UUIDField()
+    number = serializers.CharField()
+    vin = serializers.CharField(allow_null=True)
+
+
+class ProcedureOfJobSchema(serializers.Serializer[Any]):
+    code = serializers.CharField()
+    revision = serializers.IntegerField()
+    digest = serializers.CharField()
+
+
+class JobSchema(serializers.Serializer[Any]):
+    id = serializers.UUIDField()
+    state = serializers.ChoiceField(JOB_STATES)
+    purpose = serializers.ChoiceField(["rebuild", "follow_up"])
+    reference = serializers.CharField(allow_null=True)
+    opened_at = serializers.DateTimeField()
+    opened_by = serializers.CharField()
+    entries = serializers.IntegerField(help_text="How many entries its chain has.")
+    chain_head = serializers.CharField(help_text="Hex; a release signs it.")
+    version = serializers.IntegerField()
+    summary = serializers.DictField()
+    shop = ShopOfJobSchema()
+    unit = UnitOfJobSchema()
+    casting_serial = serializers.CharField()
+    coupling = serializers.CharField()
+    procedure = ProcedureOfJobSchema()
+
+
+class JobListSchema(serializers.Serializer[Any]):
+    items = JobSchema(many=True)
+    next = serializers.CharField(allow_null=True)
+
+
+class ReadingOfStepSchema(serializers.Serializer[Any]):
+    characteristic = serializers.CharField()
+    title = serializers.CharField()
+    method = serializers.CharField()
+    unit = serializers.CharField()
+    lower = serializers.CharField(allow_null=True)
+    upper = serializers.CharField(allow_null=True)
+    nominal = serializers.CharField(allow_null=True)
+    rule = serializers.CharField()
+    repeats = serializers.IntegerField()
+    instruments = serializers.ListField(child=serializers.CharField())
+    state = serializers.CharField(allow_null=True)
+    corrections_made = serializers.IntegerField()
+    verdict = serializers.CharField(allow_null=True)
+    value = serializers.CharField(allow_null=True)
+    explanation = serializers.CharField(allow_null=True)
+
+
+class CyclesSchema(serializers.Serializer[Any]):
+    passed = serializers.IntegerField()
+    wanted = serializers.IntegerField()
+    observations = serializers.ListField(child=serializers.CharField())
+
+
+class FastenerSchema(serializers.Serializer[Any]):
+    key = serializers.CharField()
+    title = serializers.CharField()
+    count = serializers.IntegerField()
+    thread = serializers.CharField()
+    lubrication = serializers.CharField()
+    torque = serializers.CharField()
+
+
+class StepSchema(serializers.Serializer[Any]):
+    key = serializers.CharField()
+    cautions = serializers.ListField(child=serializers.CharField(), help_text="Read these before the step.")
+    title = serializers.CharField()
+    instruction = serializers.CharField()
+    status = serializers.ChoiceField(["credited", "ready", "waiting", "walled_in"])
+    credited_by = serializers.UUIDField(allow_null=True)
+    by = serializers.CharField(allow_null=True)
+    waits_for = serializers.ListField(child=serializers.CharField())
+    walled_in_by = serializers.ListField(child=serializers.CharField())
+    would_undo = serializers.ListField(child=serializers.CharField())
+    unread = serializers.ListField(child=serializers.CharField())
+    scope = serializers.CharField()
+    not_by = serializers.ListField(child=serializers.CharField())
+    may = serializers.ListField(child=serializers.CharField(), help_text="Initials of who may do it now.")
+    readings = ReadingOfStepSchema(many=True)
+    cycles = CyclesSchema(allow_null=True)
+    fasteners = FastenerSchema(many=True)
+    consumables = serializers.DictField(child=serializers.ListField(child=serializers.CharField()))
+    kit_lines = serializers.ListField(child=serializers.CharField())
+
+
+class StepListSchema(serializers.Serializer[Any]):
+    items = StepSchema(many=True)
+
+
+class BlockerSchema(serializers.Serializer[Any]):
+    code = serializers.CharField()
+    what = serializers.CharField()
+    cure = serializers.CharField()
+    step = serializers.CharField(allow_null=True)
+    entry = serializers.CharField(allow_null=True)
+
+
+class GateSchema(serializers.Serializer[Any]):
+    open = serializers.BooleanField()
+    chain_head = serializers.CharField()
+    blockers = BlockerSchema(many=True, help_text="Every unmet condition, all at once.")
+
+
+class EntryOfJobSchema(serializers.Serializer[Any]):
+    position = serializers.IntegerField()
+    entry = serializers.UUIDField()
+    kind = serializers.CharField()
+    step = serializers.CharField(allow_null=True)
+    by = serializers.CharField()
+    performed_at = serializers.DateTimeField()
+    received_at = serializers.DateTimeField()
+    skew_ms = serializers.IntegerField()
+    token = serializers.CharField(help_text="The compact JWS, byte for byte as it was sent.")
+    previous = serializers.CharField()
+    leaf = serializers.CharField()
+    credit = serializers.BooleanField()
+    findings = FindingSchema(many=True)
+
+
+class EntryListSchema(serializers.Serializer[Any]):
+    items = EntryOfJobSchema(many=True)
+    next = serializers.CharField(allow_null=True)
+
+
+class OfflinePackSchema(serializers.Serializer[Any]):
+    job = JobSchema()
+    steps = StepSchema(many=True)
+    gate = GateSchema()
+    entries = EntryOfJobSchema(many=True)
+    procedure = serializers.DictField(help_text="The published document that the job is pinned to.")
+    people = serializers.ListField(child=serializers.DictField())
+    instruments = serializers.ListField(child=serializers.DictField())
+
+
+class ReleaseSchema(serializers.Serializer[Any]):
+    id = serializers.UUIDField()
+    job = serializers.UUIDField()
+    unit = serializers.UUIDField()
+    version = serializers.IntegerField(help_text="Counts the unit's releases from 1.")
+    released_at = serializers.DateTimeField()
+    limited_until_follow_up = serializers.BooleanField()
+    follow_up_due_at = serializers.DateTimeField(allow_null=True)
+    next_inspection_at = serializers.DateTimeField(allow_null=True)
+
+
+class ClaimRequestSchema(Body):
+    id = serializers.UUIDField()
+    key = serializers.CharField(max_length=43, help_text="Thumbprint of the phone's key.")
+
+
+class ClaimSchema(serializers.Serializer[Any]):
+    id = serializers.UUIDField()
+    job = serializers.UUIDField()
+    key = serializers.CharField()
+    claimed_at = serializers.DateTimeField()
+
+
+class ClaimEndRequestSchema(Body):
+    id = serializers.UUIDField()
+    last_sequence = serializers.IntegerField(
+        min_value=0, max_value=2**53, help_text="The phone's newest device_seq."
+    )
+
+
+class ClaimEndSchema(serializers.Serializer[Any]):
+    id = serializers.UUIDField()
+    claim = serializers.UUIDField()
+    last_sequence = serializers.IntegerField()
+    ended_at = serializers.DateTimeField()

@@ -1,0 +1,269 @@
+"""Jobs: open, list, read; their steps, gate, entries; all that a phone needs offline; releases."""
+
+from typing import Any
+from uuid import UUID
+
+import orjson
+from drf_spectacular.types import OpenApiTypes
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from jobs.api import job_examples as examples
+from jobs.api import job_schemas as schemas
+from jobs.api.entries import DEVICE_TIME, ENTRY_PROBLEMS, JWS_EXAMPLE, device_time
+from jobs.models.procedure_revision import ProcedureRevision
+from jobs.models.release import Release
+from jobs.queries.job_views import (
+    JOB_ORDER,
+    POSITION_ORDER,
+    JobFilter,
+    all_job_entries,
+    job_entries,
+    job_head,
+    job_heads,
+    people_document,
+    steps_document,
+)
+from jobs.services.claim_job import claim_job, end_claim
+from jobs.services.open_job import JobRequest, open_job
+from jobs.services.read_job import JobRead, gate_of, read_job
+from jobs.services.release_job import release_job
+from shops.api.bodies import read_body, read_query
+from shops.api.etags import etag
+from shops.api.operation import operation
+from shops.api.pages import PageQuery, page_ask, page_document
+from shops.api.rendering import JoseParser
+from shops.api.view import RecordView
+from shops.domain.access import BENCH, DECIDERS, EVERYBODY, Role
+from shops.domain.errors import (
+    AlreadyExists,
+    BadInput,
+    ChainHeadMoved,
+    GateClosed,
+    JobAlreadyOpen,
+    NotFound,
+    TooLarge,
+    UnsupportedMedia,
+)
+
+OPENERS = frozenset({Role.TECHNICIAN, Role.LEAD, Role.DISPATCH})
+READERS = EVERYBODY
+
+
+class JobsView(RecordView):
+    @operation(
+        summary="List jobs, newest first",
+        roles=READERS,
+        answers={200: schemas.JobListSchema},
+        example={"items": [examples.JOB], "next": None},
+        problems=[BadInput],
+        parameters=[schemas.JobQuery],
+        tag="Jobs",
+    )
+    def get(self, request: Request) -> Response:
+        query = read_query(schemas.JobQuery, request)
+        wanted = JobFilter(**{name: query.get(name) for name in ("state", "shop", "unit", "reference")})
+        return Response(page_document(job_heads(self.grant, wanted, page_ask(query, JOB_ORDER))))
+
+    @operation(
+        summary="Open a job on a unit",
+        description="Pins the revision of the procedure that is in force, unless one is named. A unit and a casting "
+        "have at most one open job.",
+        roles=OPENERS,
+        request=schemas.JobRequestSchema,
+        request_example=examples.JOB_REQUEST,
+        answers={201: schemas.JobSchema, 200: schemas.JobSchema},
+        example=examples.JOB,
+        problems=[BadInput, NotFound, AlreadyExists, JobAlreadyOpen, TooLarge, UnsupportedMedia],
+        tag="Jobs",
+    )
+    def post(self, request: Request) -> Response:
+        data = read_body(schemas.JobRequestSchema, request.data)
+        job, is_new = open_job(grant=self.grant, request=JobRequest(**data), now=self.now)
+        head = job_head(self.grant, job.id)
+        return Response(head, status=201 if is_new else 200)
+
+
+class JobView(RecordView):
+    @operation(
+        summary="Read a job",
+        roles=READERS,
+        answers={200: schemas.JobSchema},
+        example=examples.JOB,
+        problems=[NotFound],
+        tag="Jobs",
+    )
+    def get(self, request: Request, job: UUID) -> Response:
+        head = job_head(self.grant, job)
+        if head is None:
+            raise NotFound("There is no such job.")
+        return Response(head, headers={"ETag": etag(head["version"])})
+
+
+class JobStepsView(RecordView):
+    @operation(
+        summary="Read a job's steps: cautions first, what each waits for, who may do it, what it would undo",
+        roles=READERS,
+        answers={200: schemas.StepListSchema},
+        example={"items": [examples.STEP]},
+        problems=[NotFound],
+        tag="Jobs",
+    )
+    def get(self, request: Request, job: UUID) -> Response:
+        read = read_job(grant=self.grant, job=job)
+        return Response({"items": steps_document(read.bench, read.row)})
+
+
+class JobGateView(RecordView):
+    @operation(
+        summary="Read a job's gate: everything that is unmet, at once",
+        roles=READERS,
+        answers={200: schemas.GateSchema},
+        example=examples.GATE,
+        problems=[NotFound],
+        tag="Jobs",
+    )
+    def get(self, request: Request, job: UUID) -> Response:
+        return Response(gate_document(self, read_job(grant=self.grant, job=job)))
+
+
+def gate_document(view: RecordView, read: JobRead) -> dict[str, Any]:
+    blockers = gate_of(grant=view.grant, read=read)
+    return {
+        "open": not blockers and read.row.state == "open",
+        "chain_head": read.row.chain_head.hex(),
+        "blockers": [blocker.document() for blocker in blockers],
+    }
+
+
+class JobEntriesView(RecordView):
+    @operation(
+        summary="Read a job's entries as they were sent, with receipt and credit",
+        roles=READERS,
+        answers={200: schemas.EntryListSchema},
+        example={"items": [examples.ENTRY], "next": None},
+        problems=[NotFound, BadInput],
+        parameters=[PageQuery],
+        tag="Jobs",
+    )
+    def get(self, request: Request, job: UUID) -> Response:
+        if job_head(self.grant, job) is None:
+            raise NotFound("There is no such job.")
+        ask = page_ask(read_query(PageQuery, request), POSITION_ORDER)
+        return Response(page_document(job_entries(self.grant.company, job, ask)))
+
+
+class OfflinePackView(RecordView):
+    @operation(
+        summary="Fetch all that a job needs for offline work, in one call",
+        description="Job, steps with their cautions, gate, entries, the published procedure, people, instruments. "
+        "Claim the job too, if entries will be made offline: the gate then waits for them.",
+        roles=BENCH,
+        answers={200: schemas.OfflinePackSchema},
+        example=examples.OFFLINE_PACK,
+        problems=[NotFound],
+        tag="Jobs",
+    )
+    def get(self, request: Request, job: UUID) -> Response:
+        read = read_job(grant=self.grant, job=job)
+        canonical = ProcedureRevision.objects.values_list("canonical", flat=True).get(
+            digest=read.row.procedure
+        )
+        return Response(
+            {
+                "job": job_head(self.grant, job),
+                "steps": steps_document(read.bench, read.row),
+                "gate": gate_document(self, read),
+                "entries": all_job_entries(self.grant.company, job),
+                "procedure": orjson.loads(canonical),
+                "people": people_document(read.facts.facts),
+                "instruments": [
+                    {"code": i.code, "kind": i.kind.value, "unit": i.unit}
+                    for i in read.facts.facts.instruments.values()
+                ],
+            }
+        )
+
+
+class JobClaimsView(RecordView):
+    @operation(
+        summary="Claim a job for a device that goes offline",
+        description="Until the claim ends, the job's gate waits for the device.",
+        roles=BENCH,
+        request=schemas.ClaimRequestSchema,
+        request_example=examples.CLAIM_REQUEST,
+        answers={201: schemas.ClaimSchema, 200: schemas.ClaimSchema},
+        example=examples.CLAIM,
+        problems=[BadInput, NotFound, AlreadyExists, TooLarge, UnsupportedMedia],
+        tag="Jobs",
+    )
+    def post(self, request: Request, job: UUID) -> Response:
+        data = read_body(schemas.ClaimRequestSchema, request.data)
+        claim, is_new = claim_job(grant=self.grant, claim=data["id"], job=job, key=data["key"], now=self.now)
+        document = {"id": claim.id, "job": claim.job_id, "key": claim.key, "claimed_at": claim.claimed_at}
+        return Response(document, status=201 if is_new else 200)
+
+
+class ClaimEndsView(RecordView):
+    @operation(
+        summary="End a claim: the device has sent everything",
+        roles=BENCH,
+        request=schemas.ClaimEndRequestSchema,
+        request_example=examples.CLAIM_END_REQUEST,
+        answers={201: schemas.ClaimEndSchema, 200: schemas.ClaimEndSchema},
+        example=examples.CLAIM_END,
+        problems=[BadInput, NotFound, AlreadyExists, TooLarge, UnsupportedMedia],
+        tag="Jobs",
+    )
+    def post(self, request: Request, claim: UUID) -> Response:
+        data = read_body(schemas.ClaimEndRequestSchema, request.data)
+        end, is_new = end_claim(
+            grant=self.grant, end=data["id"], claim=claim, last_sequence=data["last_sequence"], now=self.now
+        )
+        document = {
+            "id": end.id,
+            "claim": end.claim_id,
+            "last_sequence": end.last_sequence,
+            "ended_at": end.ended_at,
+        }
+        return Response(document, status=201 if is_new else 200)
+
+
+class ReleasesView(RecordView):
+    parser_classes = [JoseParser]
+
+    @operation(
+        summary="Release a job",
+        description="The body is a signed entry of kind release over the job's chain head. A closed gate refuses it "
+        "with every unmet condition in `blockers`; a head that has moved is a conflict. A release says nothing of a "
+        "trailer's kingpin, and does not replace the coupling maker's instructions or local codes.",
+        roles=DECIDERS,
+        request={"application/jose": OpenApiTypes.STR},
+        request_example=JWS_EXAMPLE,
+        answers={201: schemas.ReleaseSchema, 200: schemas.ReleaseSchema},
+        example=examples.RELEASE,
+        problems=[*ENTRY_PROBLEMS, GateClosed, ChainHeadMoved],
+        parameters=[DEVICE_TIME],
+        tag="Releases",
+    )
+    def post(self, request: Request) -> Response:
+        release, recorded = release_job(
+            grant=self.grant,
+            token=request.data,
+            device_time=device_time(request.META.get("HTTP_DEVICE_TIME")),
+            now=self.now,
+        )
+        return Response(release_document(release), status=201 if recorded.is_new else 200)
+
+
+def release_document(release: Release) -> dict[str, Any]:
+    return {
+        "id": release.id,
+        "job": release.job_id,
+        "unit": release.unit_id,
+        "version": release.version,
+        "released_at": release.released_at,
+        "limited_until_follow_up": release.limited_until_follow_up,
+        "follow_up_due_at": release.follow_up_due_at,
+        "next_inspection_at": release.next_inspection_at,
+    }

@@ -1,0 +1,20 @@
+from django.urls import path
+
+from jobs.api import entries, jobs, procedures
+
+urlpatterns = [
+    path("entries", entries.EntriesView.as_view()),
+    path("entry_batches", entries.EntryBatchesView.as_view()),
+    path("entry_previews", entries.EntryPreviewsView.as_view()),
+    path("procedure_revisions", procedures.ProcedureRevisionsView.as_view()),
+    path("procedure_revisions/<str:digest>", procedures.ProcedureRevisionView.as_view()),
+    path("jobs", jobs.JobsView.as_view()),
+    path("jobs/<uuid:job>", jobs.JobView.as_view()),
+    path("jobs/<uuid:job>/steps", jobs.JobStepsView.as_view()),
+    path("jobs/<uuid:job>/gate", jobs.JobGateView.as_view()),
+    path("jobs/<uuid:job>/entries", jobs.JobEntriesView.as_view()),
+    path("jobs/<uuid:job>/offline_pack", jobs.OfflinePackView.as_view()),
+    path("jobs/<uuid:job>/claims", jobs.JobClaimsView.as_view()),
+    path("claims/<uuid:claim>/ends", jobs.ClaimEndsView.as_view()),
+    path("releases", jobs.ReleasesView.as_view()),
+]

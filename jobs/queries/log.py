@@ -1,0 +1,153 @@
+"""The company's log as it stands: its size, nodes, leaves, queue, checkpoints and keys. The company is entered."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Final
+from uuid import UUID
+
+from django.db import connection
+
+from jobs.domain.merkle import Node, ReadNodes
+
+_SIZE: Final = 'SELECT COALESCE(max("index") + 1, 0) FROM log_leaves WHERE company_id = %s'
+_NODES: Final = """
+SELECT 0, l."index", l.leaf_hash FROM log_leaves l WHERE l.company_id = %s AND l."index" = ANY(%s)
+UNION ALL
+SELECT n.level, n."index", n.node_hash FROM unnest(%s::int[], %s::bigint[]) AS w(level, "index")
+  JOIN log_nodes n ON n.company_id = %s AND n.level = w.level AND n."index" = w."index"
+"""
+_QUEUED: Final = """
+SELECT q.id, q.table_name, q.row_id FROM log_queue q
+WHERE q.company_id = %(company)s AND q.id > %(after)s AND NOT EXISTS (
+  SELECT FROM log_leaves l
+  WHERE l.company_id = q.company_id AND l.table_name = q.table_name AND l.row_id = q.row_id)
+ORDER BY q.id LIMIT %(limit)s
+"""
+_LEAVES: Final = """
+SELECT "index", table_name, row_id, leaf_hash FROM log_leaves
+WHERE company_id = %s AND "index" >= %s AND "index" < %s ORDER BY "index"
+"""
+_CHECKPOINTS: Final = "SELECT id, size, root, note, signed_at FROM checkpoints WHERE company_id = %s"
+
+
+@dataclass(frozen=True, slots=True)
+class QueuedRow:
+    """A row that waits for its place in the log."""
+
+    id: int
+    table: str
+    row: UUID
+
+
+@dataclass(frozen=True, slots=True)
+class LoggedRow:
+    """A row's place in the log, and the leaf hash stored there."""
+
+    index: int
+    table: str
+    row: UUID
+    leaf: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class StoredCheckpoint:
+    """A signed checkpoint as stored: the note, and what its columns say of it."""
+
+    id: UUID
+    size: int
+    root: bytes
+    note: str
+    signed_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class StoredLogKey:
+    """A key of the log; `change` is the note by which the key before handed over, None for the first."""
+
+    id: UUID
+    number: int
+    vkey: str
+    change: str | None
+    added_at: datetime
+
+
+def log_size(company: UUID) -> int:
+    """How many leaves the log has: the next position."""
+    return int(_rows(_SIZE, [company])[0][0])
+
+
+def node_reader(company: UUID) -> ReadNodes:
+    """Reads nodes of the log, all in one query. Level 0 stands in the leaves."""
+
+    def read(nodes: Sequence[Node]) -> Mapping[Node, bytes]:
+        leaves = [index for level, index in nodes if level == 0]
+        above = [node for node in nodes if node[0] > 0]
+        levels, indexes = [node[0] for node in above], [node[1] for node in above]
+        found = _rows(_NODES, [company, leaves, levels, indexes, company])
+        return {(level, index): bytes(value) for level, index, value in found}
+
+    return read
+
+
+def queued_rows(company: UUID, *, after: int, limit: int) -> list[QueuedRow]:
+    """Committed rows without a place, in the order in which they were queued."""
+    found = _rows(_QUEUED, {"company": company, "after": after, "limit": limit})
+    return [QueuedRow(*row) for row in found]
+
+
+def leaves_between(company: UUID, first: int, end: int) -> list[LoggedRow]:
+    """The leaves first .. end - 1, in order."""
+    found = _rows(_LEAVES, [company, first, end])
+    return [LoggedRow(index, table, row, bytes(leaf)) for index, table, row, leaf in found]
+
+
+def place_of(company: UUID, table: str, row: UUID) -> int | None:
+    """The row's position in the log; None while it has none."""
+    sql = 'SELECT "index" FROM log_leaves WHERE company_id = %s AND table_name = %s AND row_id = %s'
+    found = _rows(sql, [company, table, row])
+    return int(found[0][0]) if found else None
+
+
+def latest_checkpoint(company: UUID) -> StoredCheckpoint | None:
+    return _checkpoint(f"{_CHECKPOINTS} ORDER BY size DESC LIMIT 1", [company])
+
+
+def checkpoint_of_size(company: UUID, size: int) -> StoredCheckpoint | None:
+    return _checkpoint(f"{_CHECKPOINTS} AND size = %s", [company, size])
+
+
+def checkpoint_over(company: UUID, index: int) -> StoredCheckpoint | None:
+    """The first checkpoint that contains the leaf at `index`: the row is older than its signature."""
+    return _checkpoint(f"{_CHECKPOINTS} AND size > %s ORDER BY size LIMIT 1", [company, index])
+
+
+def checkpoints_below(company: UUID, size: int | None, limit: int) -> list[StoredCheckpoint]:
+    """Checkpoints of fewer leaves than `size` (None: all), the largest first."""
+    sql = f"{_CHECKPOINTS} AND (%s::bigint IS NULL OR size < %s::bigint) ORDER BY size DESC LIMIT %s"
+    return [_as_checkpoint(row) for row in _rows(sql, [company, size, size, limit])]
+
+
+def log_keys(company: UUID) -> list[StoredLogKey]:
+    """The log's keys, the first first."""
+    sql = "SELECT id, number, vkey, change, added_at FROM log_keys WHERE company_id = %s ORDER BY number"
+    return [StoredLogKey(*row) for row in _rows(sql, [company])]
+
+
+def company_slug(company: UUID) -> str:
+    return str(_rows("SELECT slug FROM companies WHERE id = %s", [company])[0][0])
+
+
+def _checkpoint(sql: str, values: list[Any]) -> StoredCheckpoint | None:
+    found = _rows(sql, values)
+    return _as_checkpoint(found[0]) if found else None
+
+
+def _as_checkpoint(row: tuple[Any, ...]) -> StoredCheckpoint:
+    return StoredCheckpoint(row[0], row[1], bytes(row[2]), row[3], row[4])
+
+
+def _rows(sql: str, values: Any) -> list[tuple[Any, ...]]:
+    with connection.cursor() as cursor:
+        cursor.execute(sql, values)
+        return list(cursor.fetchall())

@@ -1,0 +1,61 @@
+"""A device takes a job offline, and says when it has sent everything."""
+
+from datetime import datetime
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+
+from jobs.models.job import Claim, ClaimEnd
+from jobs.queries.company_facts import company_facts
+from jobs.queries.job_rows import job_row
+from shops.domain.access import Grant
+from shops.domain.errors import AlreadyExists, BadInput, FieldProblem, NotFound
+
+
+def claim_job(*, grant: Grant, claim: UUID, job: UUID, key: str, now: datetime) -> tuple[Claim, bool]:
+    """The claim, and whether it is new. Until it ends, the job's gate waits for the device."""
+    row = job_row(grant.company, job)
+    if row is None or not grant.reaches_shop(row.shop) or not grant.reaches_carrier(row.carrier):
+        raise NotFound("There is no such job.")
+    if key not in company_facts(grant.company, grant.facts_version).jwks:
+        detail = "No enrolled device key has this thumbprint."
+        raise BadInput(
+            detail, problems=[FieldProblem("/key", detail, "Send the thumbprint of the phone's own key.")]
+        )
+    made = Claim(id=claim, company_id=grant.company, job_id=job, key=key, claimed_at=now)
+    try:
+        with transaction.atomic():
+            made.save(force_insert=True)
+    except IntegrityError:
+        existing = Claim.objects.get(id=claim)
+        if (existing.job_id, existing.key) != (job, key):
+            raise AlreadyExists("A claim with this id but other content exists.") from None
+        return existing, False
+    return made, True
+
+
+def end_claim(
+    *, grant: Grant, end: UUID, claim: UUID, last_sequence: int, now: datetime
+) -> tuple[ClaimEnd, bool]:
+    """The device has synced: `last_sequence` is its newest entry, so that a gap before it shows."""
+    found = Claim.objects.filter(id=claim).first()
+    row = job_row(grant.company, found.job_id) if found else None
+    if found is None or row is None or not grant.reaches_shop(row.shop):
+        raise NotFound("There is no such claim.")
+    made = ClaimEnd(
+        id=end,
+        company_id=grant.company,
+        claim_id=claim,
+        last_sequence=last_sequence,
+        ended_at=now,
+        recorded_by=grant.by,
+    )
+    try:
+        with transaction.atomic():
+            made.save(force_insert=True)
+    except IntegrityError:
+        existing = ClaimEnd.objects.filter(claim_id=claim).first()
+        if existing is None or existing.last_sequence != last_sequence:
+            raise AlreadyExists("The claim has ended already, with another last sequence.") from None
+        return existing, False
+    return made, True

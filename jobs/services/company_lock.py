@@ -1,0 +1,28 @@
+"""The one registry of advisory lock keys, each held by company until its transaction ends."""
+
+from enum import IntEnum
+from uuid import UUID
+
+from django.db import connection
+
+
+class LockKey(IntEnum):
+    """What a lock guards. A number is never used again for something else."""
+
+    LOG = 1  # positions, nodes, checkpoints and keys of the company's log
+
+
+def try_lock(company: UUID, key: LockKey) -> bool:
+    """Take the lock if nobody holds it; it is given back when the transaction ends."""
+    return _locked("SELECT pg_try_advisory_xact_lock(%s, hashtext(%s))", company, key)
+
+
+def wait_for_lock(company: UUID, key: LockKey) -> None:
+    """Take the lock, however long its holder needs."""
+    _locked("SELECT pg_advisory_xact_lock(%s, hashtext(%s)) IS NOT NULL", company, key)
+
+
+def _locked(sql: str, company: UUID, key: LockKey) -> bool:
+    with connection.cursor() as cursor:
+        cursor.execute(sql, [int(key), str(company)])
+        return bool(cursor.fetchone()[0])

@@ -1,0 +1,35 @@
+"""What would this entry earn? Judged on a copy of the job's fold; nothing is stored."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from jobs.domain.bench import Outcome
+from jobs.domain.gate import unmet_by_the_record
+from jobs.queries.company_facts import company_facts
+from jobs.queries.folds import fresh_fold
+from jobs.queries.job_rows import job_row
+from jobs.services.receive_entry import receive_entry, refuse_unknown_step, skew_of
+from shops.domain.access import Grant
+from shops.domain.errors import NotFound
+
+
+@dataclass(frozen=True, slots=True)
+class Preview:
+    outcome: Outcome
+    undone: tuple[str, ...]
+    gate_open: bool
+
+
+def preview_entry(*, grant: Grant, token: bytes, device_time: datetime | None, now: datetime) -> Preview:
+    """Judge `token` as if it were recorded now; refused as `record_entry` would refuse it."""
+    facts = company_facts(grant.company, grant.facts_version)
+    received = receive_entry(token, facts, skew=skew_of(device_time, now), now=now)
+    job = job_row(grant.company, received.entry.signed.job)
+    if job is None or not grant.reaches_shop(job.shop) or not grant.reaches_carrier(job.carrier):
+        raise NotFound("There is no such job.")
+    folded = fresh_fold(grant.company, job, facts.facts)
+    refuse_unknown_step(received.entry.signed, frozenset(folded.bench.procedure.by_key))
+    before = set(folded.bench.credited)
+    outcome = folded.bench.outcomes.get(received.entry.id) or folded.add(received.entry)
+    undone = tuple(key for key in folded.bench.procedure.by_key if key in before - set(folded.bench.credited))
+    return Preview(outcome, undone, not unmet_by_the_record(folded.bench))

@@ -1,0 +1,55 @@
+"""Publish a procedure revision: read, prove, store by its digest. Published once, it never changes."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db import IntegrityError, transaction
+
+from jobs.domain.procedure import Procedure
+from jobs.domain.procedure_document import canonical_bytes, publishable
+from jobs.domain.procedure_errors import ProcedureError
+from jobs.models.procedure_revision import ProcedureRevision
+from shops.domain.access import Grant
+from shops.domain.errors import AlreadyExists, FieldProblem, ProcedureRefused
+from shops.services.new_id import new_id
+
+
+@dataclass(frozen=True, slots=True)
+class Published:
+    digest: str
+    procedure: Procedure
+    is_new: bool
+
+
+def publish_procedure(*, grant: Grant, text: str, now: datetime) -> Published:
+    """Publish the YAML in `text`. ProcedureRefused lists everything that is wrong; the same text again is no error."""
+    try:
+        document, digest, procedure = publishable(text)
+    except ProcedureError as error:
+        raise ProcedureRefused(
+            problems=[FieldProblem(p.pointer, p.text, p.cure) for p in error.problems]
+        ) from None
+    if ProcedureRevision.objects.filter(digest=digest).exists():
+        return Published(digest, procedure, is_new=False)
+    row = ProcedureRevision(
+        id=new_id(now),
+        company_id=grant.company,
+        code=procedure.code,
+        revision=procedure.revision,
+        digest=digest,
+        title=procedure.title,
+        coupling=procedure.coupling,
+        in_force_from=procedure.in_force_from,
+        safety_critical=procedure.safety_critical,
+        canonical=canonical_bytes(document).decode(),
+        published_at=now,
+        published_by=grant.by,
+    )
+    try:
+        with transaction.atomic():
+            row.save(force_insert=True)
+    except IntegrityError:
+        detail = f"{procedure.code} rev {procedure.revision} is published already, with other content."
+        cure = "Give the change a revision number of its own."
+        raise AlreadyExists(detail, problems=[FieldProblem("/revision", detail, cure)]) from None
+    return Published(digest, procedure, is_new=True)

@@ -1,0 +1,128 @@
+"""Release a job: the gate is asked, every unmet condition is listed, and only an open gate takes the document."""
+
+from datetime import datetime
+from uuid import UUID
+
+from jobs.domain.bench import Bench
+from jobs.domain.entry import EntryKind, ReleaseBody
+from jobs.domain.fold import Fold
+from jobs.domain.gate import Blocker, unmet_by_the_record, unmet_outside_the_record, unqualified_signer
+from jobs.domain.intervals import follow_up_due, next_inspection_due
+from jobs.models.release import Condemnation, Release
+from jobs.queries.claims import device_claims
+from jobs.queries.company_facts import CompanyFacts, company_facts
+from jobs.queries.folds import take_fold
+from jobs.queries.job_entries import stored_entries
+from jobs.queries.job_rows import JobRow, locked_job
+from jobs.services.follow_through import record_verification
+from jobs.services.raise_availability import raise_availability
+from jobs.services.receive_entry import ReceivedEntry, receive_entry, refuse_unknown_step, skew_of
+from jobs.services.record_entries import Recorded, recorded_again, store_on_job
+from shops.domain.access import Grant
+from shops.domain.errors import (
+    AlreadyExists,
+    BadEntry,
+    ChainHeadMoved,
+    Conflict,
+    FieldProblem,
+    GateClosed,
+    NotFound,
+)
+
+
+def release_job(
+    *, grant: Grant, token: bytes, device_time: datetime | None, now: datetime
+) -> tuple[Release, Recorded]:
+    """Store a signed release over the chain head. GateClosed lists everything that is unmet."""
+    facts = company_facts(grant.company, grant.facts_version)
+    received = receive_entry(token, facts, skew=skew_of(device_time, now), now=now)
+    body = received.entry.body
+    if received.entry.kind is not EntryKind.RELEASE or not isinstance(body, ReleaseBody):
+        problem = FieldProblem("/kind", "This is not a release.", "Send other entries to /v1/entries.")
+        raise BadEntry(problems=[problem])
+    job = locked_job(grant.company, received.entry.signed.job)
+    if job is None or not grant.reaches_shop(job.shop) or not grant.reaches_carrier(job.carrier):
+        raise NotFound("There is no such job.")
+    folded = take_fold(grant.company, job, facts.facts)
+    again = _sent_before(grant, received, folded)
+    if again is not None:
+        return Release.objects.get(job_id=job.id), again
+    refuse_unknown_step(received.entry.signed, frozenset(folded.bench.procedure.by_key))
+    if job.state != "open":
+        raise Conflict(f"The job is {job.state}; it is not released again.")
+    if body.chain_head != job.chain_head.hex():
+        raise ChainHeadMoved(members={"chain_head": job.chain_head.hex()})
+    _ask_the_gate(grant, job, folded.bench, facts, received)
+    return _store(grant, job, folded, received, facts, now)
+
+
+def _sent_before(grant: Grant, received: ReceivedEntry, folded: Fold) -> Recorded | None:
+    twin = stored_entries(grant.company, [received.entry.id]).get(received.entry.id)
+    if twin is None:
+        return None
+    if twin.digest != received.jws.digest:
+        raise AlreadyExists("An entry with this id but other content is in the record.")
+    return recorded_again(twin, folded)
+
+
+def _ask_the_gate(
+    grant: Grant, job: JobRow, bench: Bench, facts: CompanyFacts, received: ReceivedEntry
+) -> None:
+    blockers = (
+        *blockers_of(grant.company, job, bench, facts),
+        *unqualified_signer(bench, received.entry.technician, received.entry.performed_at),
+    )
+    if blockers:
+        raise GateClosed(members={"blockers": [blocker.document() for blocker in blockers]})
+
+
+def blockers_of(company: UUID, job: JobRow, bench: Bench, facts: CompanyFacts) -> tuple[Blocker, ...]:
+    """Every unmet condition of the job's gate, all at once."""
+    if job.purpose == "follow_up":
+        return (Blocker("not_a_rebuild", "A follow-up job is completed, not released.", "Do its steps."),)
+    condemned = Condemnation.objects.filter(top_plate_id=job.top_plate).exists()
+    claims = device_claims(company, job.id, facts.facts)
+    return (
+        *unmet_by_the_record(bench),
+        *unmet_outside_the_record(bench, claims=claims, casting_condemned=condemned),
+    )
+
+
+def _store(
+    grant: Grant, job: JobRow, folded: Fold, received: ReceivedEntry, facts: CompanyFacts, now: datetime
+) -> tuple[Release, Recorded]:
+    bench, verification = folded.bench, folded.bench.verification
+    record_verification(grant, job, bench, now)
+    written = store_on_job(grant, job, folded, [received], facts, now, state="released")[0]
+    outcome = folded.bench.outcomes[received.entry.id]
+    if not outcome.credit:
+        raise GateClosed(members={"blockers": [finding.document() for finding in outcome.findings]})
+    procedure = folded.bench.procedure
+    last = Release.objects.filter(unit_id=job.unit).order_by("-version").first()
+    release = Release.objects.create(
+        company_id=grant.company,
+        id=received.entry.id,
+        job_id=job.id,
+        unit_id=job.unit,
+        entry_id=received.entry.id,
+        verification_id=verification,
+        verification_passed=True,
+        version=(last.version if last else 0) + 1,
+        released_at=received.entry.performed_at,
+        limited_until_follow_up=procedure.follow_up is not None,
+        follow_up_due_at=follow_up_due(procedure, received.entry.performed_at),
+        next_inspection_at=next_inspection_due(procedure, received.entry.performed_at),
+    )
+    raise_availability(grant.company, job.unit)
+    receipt = written.receipt
+    recorded = Recorded(
+        receipt.entry,
+        job.id,
+        receipt.position,
+        receipt.received_at,
+        receipt.previous,
+        written.leaf,
+        outcome,
+        True,
+    )
+    return release, recorded

@@ -1,0 +1,101 @@
+"""Give queued rows their places in the company's log: leaves, completed subtrees and queue in one transaction.
+
+1. Only committed rows are seen, and one sequencer at a time holds the company's lock, so positions have no gap.
+2. A row gets its place once; a transaction that does not commit gives none.
+3. A queued row that is not there, has a place already, or is of no logged table stays in the queue and is named:
+   it is evidence, and it keeps nobody waiting.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+from uuid import UUID
+
+from django.db import connection, transaction
+
+from jobs.domain.merkle import Frontier, Node, append_leaves, read_frontier
+from jobs.queries.log import QueuedRow, log_size, node_reader, queued_rows
+from jobs.queries.log_rows import leaves_by_row
+from jobs.services.company_lock import LockKey, try_lock
+from shops.queries.access import enter_company
+
+BATCH: Final = 2000
+_INSERT_LEAVES: Final = """
+INSERT INTO log_leaves (company_id, "index", table_name, row_id, leaf_hash)
+SELECT %s, * FROM unnest(%s::bigint[], %s::text[], %s::uuid[], %s::bytea[])
+"""
+_INSERT_NODES: Final = """
+INSERT INTO log_nodes (company_id, level, "index", node_hash)
+SELECT %s, * FROM unnest(%s::int[], %s::bigint[], %s::bytea[])
+"""
+_DELETE_QUEUED: Final = "DELETE FROM log_queue WHERE company_id = %s AND id = ANY(%s)"
+
+
+@dataclass(frozen=True, slots=True)
+class Sequenced:
+    """What one batch did: rows placed, rows left over as evidence, the last queue id seen (None: queue at its end)."""
+
+    placed: int
+    left_over: tuple[QueuedRow, ...] = ()
+    next_after: int | None = None
+
+
+def sequence_log(*, company: UUID) -> Sequenced:
+    """Place everything that is queued now, a transaction a batch."""
+    placed, left_over, after = 0, [], 0
+    while True:
+        batch = sequence_batch(company=company, after=after)
+        placed += batch.placed
+        left_over += batch.left_over
+        if batch.next_after is None:
+            return Sequenced(placed, tuple(left_over))
+        after = batch.next_after
+
+
+@transaction.atomic
+def sequence_batch(*, company: UUID, after: int = 0, limit: int = BATCH) -> Sequenced:
+    """Place up to `limit` rows queued after the queue id `after`; nothing while another sequencer works."""
+    enter_company(company)
+    if not try_lock(company, LockKey.LOG):
+        return Sequenced(0)
+    queued = queued_rows(company, after=after, limit=limit)
+    if not queued:
+        return Sequenced(0)
+    leaves = leaves_by_row(company, [(one.table, one.row) for one in queued])
+    placed: dict[tuple[str, UUID], QueuedRow] = {}
+    for one in queued:
+        if (one.table, one.row) in leaves:
+            placed.setdefault((one.table, one.row), one)
+    if placed:
+        _store(company, list(placed.values()), [leaves[place] for place in placed])
+    given = {one.id for one in placed.values()}
+    left_over = tuple(one for one in queued if one.id not in given)
+    return Sequenced(len(placed), left_over, queued[-1].id if len(queued) == limit else None)
+
+
+def _store(company: UUID, rows: Sequence[QueuedRow], leaves: Sequence[bytes]) -> None:
+    frontier = read_frontier(log_size(company), node_reader(company))
+    nodes = append_leaves(frontier, leaves).nodes
+    _insert_leaves(company, frontier, rows, leaves)
+    _insert_nodes(company, [(node, value) for node, value in nodes if node[0] > 0])
+    _delete_queued(company, rows)
+
+
+def _insert_leaves(
+    company: UUID, frontier: Frontier, rows: Sequence[QueuedRow], leaves: Sequence[bytes]
+) -> None:
+    places = list(range(frontier.size, frontier.size + len(rows)))
+    tables, ids = [one.table for one in rows], [one.row for one in rows]
+    with connection.cursor() as cursor:
+        cursor.execute(_INSERT_LEAVES, [company, places, tables, ids, list(leaves)])
+
+
+def _insert_nodes(company: UUID, nodes: Sequence[tuple[Node, bytes]]) -> None:
+    levels, indexes = [node[0] for node, _ in nodes], [node[1] for node, _ in nodes]
+    with connection.cursor() as cursor:
+        cursor.execute(_INSERT_NODES, [company, levels, indexes, [value for _, value in nodes]])
+
+
+def _delete_queued(company: UUID, rows: Sequence[QueuedRow]) -> None:
+    with connection.cursor() as cursor:
+        cursor.execute(_DELETE_QUEUED, [company, [one.id for one in rows]])
