@@ -19,6 +19,7 @@ class KeyKind(Enum):
     TEXT = "text"
     ID = "uuid"
     TIME = "timestamptz"
+    NUMBER = "bigint"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,14 +56,14 @@ class PageAsk:
 
 
 @dataclass(frozen=True, slots=True)
-class Page:
+class Rows:
     """The rows, and the order key to go on after; None on the last page."""
 
     items: list[dict[str, Any]]
     next_after: tuple[Any, ...] | None
 
 
-def fetch_page(listing: Listing, conditions: Sequence[Condition], ask: PageAsk) -> Page:
+def fetch_page(listing: Listing, conditions: Sequence[Condition], ask: PageAsk) -> Rows:
     """One query, however many rows there are."""
     if ask.after is not None:
         conditions = [*conditions, _after(listing, ask.after)]
@@ -71,7 +72,7 @@ def fetch_page(listing: Listing, conditions: Sequence[Condition], ask: PageAsk) 
     rows = _fetch(listing.select + _where(conditions) + tail.sql, [*_values(conditions), *tail.values])
     items = rows[: ask.limit]
     more = len(rows) > ask.limit
-    return Page(items, tuple(items[-1][column.name] for column in listing.order) if more else None)
+    return Rows(items, tuple(items[-1][column.name] for column in listing.order) if more else None)
 
 
 def fetch_one(listing: Listing, conditions: Sequence[Condition]) -> dict[str, Any]:
