@@ -16,9 +16,7 @@ from shops.queries.access import enter_company
 from shops.services.new_id import new_id
 
 
-def current_log_key(
-    *, company: UUID, keys: Sequence[Ed25519PrivateKey], now: datetime
-) -> Ed25519PrivateKey:
+def current_log_key(*, company: UUID, keys: Sequence[Ed25519PrivateKey], now: datetime) -> Ed25519PrivateKey:
     """The key that signs now; the first one is recorded. The log's lock is held. Raises `LogKeyUnusableError`."""
     origin = log_origin(company_slug(company))
     known = log_keys(company)

@@ -81,9 +81,7 @@ def _store(company: UUID, rows: Sequence[QueuedRow], leaves: Sequence[bytes]) ->
     _delete_queued(company, rows)
 
 
-def _insert_leaves(
-    company: UUID, frontier: Frontier, rows: Sequence[QueuedRow], leaves: Sequence[bytes]
-) -> None:
+def _insert_leaves(company: UUID, frontier: Frontier, rows: Sequence[QueuedRow], leaves: Sequence[bytes]) -> None:
     places = list(range(frontier.size, frontier.size + len(rows)))
     tables, ids = [one.table for one in rows], [one.row for one in rows]
     with connection.cursor() as cursor:

@@ -38,9 +38,7 @@ class LogBrokenError(Exception):
 
 
 @transaction.atomic
-def sign_checkpoint(
-    *, company: UUID, keys: Sequence[Ed25519PrivateKey], now: datetime
-) -> Checkpoint | None:
+def sign_checkpoint(*, company: UUID, keys: Sequence[Ed25519PrivateKey], now: datetime) -> Checkpoint | None:
     """Sign and store a checkpoint of all that is sequenced; None if the last one covers it, or another signs.
 
     Raises `LogBrokenError`, `LogKeyUnusableError`.
