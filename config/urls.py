@@ -5,7 +5,7 @@ from config.docs import DocsView, SchemaView
 from config.health import LivezView, ReadyzView
 
 
-def unknown(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
+def unknown(_request: HttpRequest, exception: Exception | None = None) -> HttpResponse:  # noqa: ARG001
     """Any other address: a problem document, not a page."""
     from config.problems import plain_problem
 

@@ -13,7 +13,6 @@ from functools import cached_property
 from inspections.domain.characteristic import Characteristic
 from shops.domain.qualification import Scope as Scope  # noqa: PLC0414 # procedures speak of scopes
 
-
 CORRECT = "correct"
 """In `not_by`, beside the scopes: whoever logged any correction on the job."""
 

@@ -14,7 +14,7 @@ from jobs.domain.procedure import Procedure, ReadingSpec, Step
 from jobs.domain.receipt import utc_text
 from jobs.queries.job_rows import JobRow
 from shops.domain.access import Grant
-from shops.queries.page import Page, PageAsk
+from shops.queries.page import KeyKind, OrderColumn, PageAsk, Rows
 
 _HEADS = """
 SELECT j.id, j.state, j.purpose, j.reference, j.opened_at, j.opened_by, j.head_position, j.chain_head, j.version,
@@ -55,7 +55,7 @@ JOB_ORDER = (OrderColumn("j.opened_at", "opened_at", KeyKind.TIME), OrderColumn(
 POSITION_ORDER = (OrderColumn("e.position", "position", KeyKind.NUMBER),)
 
 
-def job_heads(grant: Grant, wanted: JobFilter, ask: PageAsk) -> Page:
+def job_heads(grant: Grant, wanted: JobFilter, ask: PageAsk) -> Rows:
     """A page of jobs, newest first."""
     conditions, parameters = [], scope_parameters(grant)
     for column, value in (
@@ -75,10 +75,10 @@ def job_heads(grant: Grant, wanted: JobFilter, ask: PageAsk) -> Page:
     return _page(rows, ask, ("opened_at", "id"))
 
 
-def _page(rows: list[dict[str, Any]], ask: PageAsk, key: tuple[str, ...]) -> Page:
+def _page(rows: list[dict[str, Any]], ask: PageAsk, key: tuple[str, ...]) -> Rows:
     items = rows[: ask.limit]
     more = len(rows) > ask.limit
-    return Page(items, tuple(items[-1][name] for name in key) if more else None)
+    return Rows(items, tuple(items[-1][name] for name in key) if more else None)
 
 
 def _heads(sql: str, parameters: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
@@ -214,7 +214,7 @@ WHERE e.company_id = %s AND e.job_id = %s AND e.position > %s ORDER BY e.positio
 """
 
 
-def job_entries(company: UUID, job: UUID, ask: PageAsk) -> Page:
+def job_entries(company: UUID, job: UUID, ask: PageAsk) -> Rows:
     after = ask.after[0] if ask.after else 0
     return _page(_entries(company, job, after, ask.limit + 1), ask, ("position",))
 

@@ -42,7 +42,8 @@ class Sequenced:
 
 def sequence_log(*, company: UUID) -> Sequenced:
     """Place everything that is queued now, a transaction a batch."""
-    placed, left_over, after = 0, [], 0
+    placed, after = 0, 0
+    left_over: list[QueuedRow] = []
     while True:
         batch = sequence_batch(company=company, after=after)
         placed += batch.placed

@@ -1,5 +1,6 @@
 """Declares an operation once: who may call it, what it takes and answers, and how it can be refused."""
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
@@ -51,6 +52,7 @@ def operation(
         handler.roles = roles
         handler.is_operation = True
         return extend_schema(
+            operation_id=_operation_id(handler.__qualname__),
             summary=summary,
             description=description or summary,
             request=request,
@@ -62,6 +64,13 @@ def operation(
         )(handler)
 
     return declare
+
+
+def _operation_id(qualified_name: str) -> str:
+    """`JobsView.get` becomes `get_jobs`."""
+    view, _, method = qualified_name.partition(".")
+    noun = re.sub(r"(?<!^)(?=[A-Z])", "_", view.removesuffix("View")).lower()
+    return f"{method}_{noun}"
 
 
 def _answers(answers: Mapping[int, Any]) -> dict[Any, Any]:

@@ -24,7 +24,7 @@ from shops.domain.errors import BadInput, FieldProblem
 from shops.queries.page import DEFAULT_LIMIT, LARGEST_LIMIT, KeyKind, OrderColumn, PageAsk, Rows
 
 _CURSOR_HELP = "`next` of the page before; leave out for the first page."
-_TYPES: Mapping[KeyKind, type] = {KeyKind.TEXT: str, KeyKind.ID: UUID, KeyKind.TIME: datetime}
+_TYPES: Mapping[KeyKind, type] = {KeyKind.TEXT: str, KeyKind.ID: UUID, KeyKind.TIME: datetime, KeyKind.NUMBER: int}
 _BIGGEST = 2**63 - 1
 
 PAGE_PARAMETERS = (

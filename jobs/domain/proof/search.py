@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from jobs.domain.proof.acts import Acts
 
 MOST_STATES = 20_000
+_LOOKED_AT = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,11 +27,15 @@ class TooManyStatesError(Exception):
 
 
 def find_dead_end(acts: Acts, most: int = MOST_STATES) -> DeadEnd | None:
-    """The first dead end, counting acts; None when there is none. Raises `TooManyStatesError`."""
+    """A dead end few acts away, if possible one that names what is lost; None when there is none.
+
+    Raises `TooManyStatesError` when the states are more than `most`.
+    """
     came_from = _reachable(acts, most)
     alive = _leading_to(acts.goal, acts, came_from)
-    dead = next((state for state in came_from if state not in alive), None)
-    return None if dead is None else _dead_end(acts, came_from, dead)
+    dead = [state for state in came_from if state not in alive][:_LOOKED_AT]
+    found = [_dead_end(acts, came_from, state) for state in dead]
+    return next((end for end in found if end.lost), found[0] if found else None)
 
 
 Origins = dict[int, tuple[int, str] | None]
