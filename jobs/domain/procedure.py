@@ -142,6 +142,7 @@ class Step:
     fasteners: tuple[Fastener, ...] = ()
     consumables: tuple[Consumable, ...] = ()
     kit_lines: tuple[str, ...] = ()
+    issues_kit: bool = False  # the kit is scanned here, all lines of it
     photos: int = 0
     verification: Verification | None = None
     adjustment: AdjustmentSpec | None = None
@@ -165,9 +166,11 @@ class Step:
 
     @property
     def needs_performing(self) -> bool:
-        """Whether a step entry must say that it was done; measuring or verifying says so by itself."""
+        """Whether a step entry must say that it was done; a pure measurement or verification speaks for itself."""
+        if self.verification is not None:
+            return False
         worked = self.fasteners or self.consumables or self.kit_lines or self.adjustment
-        return bool(worked) or not (self.readings or self.verification)
+        return self.scope is not Scope.MEASURE or not self.readings or bool(worked)
 
     def reading(self, characteristic: str) -> ReadingSpec | None:
         return next((r for r in self.readings if r.key == characteristic), None)

@@ -26,6 +26,7 @@ def reading_from(document: Document) -> ReadingSpec:
 
 def _characteristic(document: Document, bands: Sequence[Band]) -> Characteristic:
     plausible, repeats = document.get("plausible", {}), document.get("repeats", {})
+    derived = document["method"] in (Method.FLATNESS_GRID, Method.BORE)  # what is believable is each cell
     return Characteristic(
         key=document["key"],
         title=document["title"],
@@ -35,8 +36,11 @@ def _characteristic(document: Document, bands: Sequence[Band]) -> Characteristic
         limits=_limits(bands),
         rule=_rule(document["rule"]),
         nominal=_maybe(document, "nominal"),
-        plausible_lower=_maybe(plausible, "lower"),
-        plausible_upper=_maybe(plausible, "upper"),
+        plausible_lower=None if derived else _maybe(plausible, "lower"),
+        plausible_upper=None if derived else _maybe(plausible, "upper"),
+        cells=document.get("cells"),
+        cell_lower=_maybe(plausible, "lower") if derived else None,
+        cell_upper=_maybe(plausible, "upper") if derived else None,
         repeats=repeats.get("count", 1),
         repeat_range=_maybe(repeats, "range"),
         instruments=tuple(document.get("instruments", ())),

@@ -116,6 +116,7 @@ _reading = _object(
         "nominal": _number,
         "rule": _object({"kind": _choice("simple", "guarded"), "guard": _number}, ["kind"]),
         "plausible": _object({"lower": _number, "upper": _number}, []),
+        "cells": _whole("how many heights or diameters", 4, 100),
         "repeats": _object({"count": _whole("how many repeats", 1, 50), "range": _number}, ["count"]),
         "instruments": _list(_word),
         "state": _text("the state in which to measure"),
@@ -181,6 +182,7 @@ _step = _object(
             _object({"key": _key, "allowed": _list(_text("a product code"), least=1)}, ["key", "allowed"])
         ),
         "kit_lines": _keys,
+        "issues_kit": {"type": "boolean"},
         "photos": _whole("how many photos", 0, 50),
         "verification": _verification,
         "adjustment": _adjustment,

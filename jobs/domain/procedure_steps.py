@@ -27,6 +27,7 @@ def step_from(document: Document) -> Step:
         fasteners=tuple(_fastener(fastener) for fastener in document.get("fasteners", ())),
         consumables=tuple(_consumable(item) for item in document.get("consumables", ())),
         kit_lines=_texts(document, "kit_lines"),
+        issues_kit=document.get("issues_kit", False),
         photos=document.get("photos", 0),
         verification=_verification(document.get("verification")),
         adjustment=_adjustment(document.get("adjustment")),

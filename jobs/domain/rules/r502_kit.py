@@ -18,7 +18,7 @@ RULE = Rule(
 
 def check(bench: Bench, act: Act) -> Finding | None:
     body, step = act.body, act.step
-    if not isinstance(body, StepBody) or step is None or not step.kit_lines or body.not_applicable:
+    if not isinstance(body, StepBody) or step is None or not step.issues_kit or body.not_applicable:
         return None
     if body.kit is None:
         return RULE.found(f"“{step.title}” names no kit.", "Scan the kit's serial and log it.")
@@ -36,7 +36,7 @@ def check(bench: Bench, act: Act) -> Finding | None:
         return RULE.found(f"Kit {kit.serial} is {kit.last_movement}.", "Take another kit.")
     if kit.issued_to is not None and kit.issued_to != act.entry.signed.job:
         return RULE.found(f"Kit {kit.serial} is issued to another job.", "Take another kit.")
-    missing = sorted(set(step.kit_lines) - kit.lines)
+    missing = sorted(set(bench.procedure.kit_lines) - kit.lines)
     if missing:
         return RULE.found(
             f"Kit {kit.serial} lacks {', '.join(missing)}.", "Complete it, or take another kit."
