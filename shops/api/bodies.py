@@ -1,4 +1,4 @@
-"""Request bodies and query strings, read strictly: every problem at once, each with its place and its cure."""
+"""Request bodies and query strings, read strictly: every problem at once, with its place and its cure."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -30,7 +30,7 @@ CURES: Mapping[str, str] = {
 
 
 class Body(serializers.Serializer[Any]):
-    """A request body or query. A member that is not declared is refused, so that no typing error goes unseen."""
+    """A request body or query. A member that is not declared is refused, so typing errors are seen."""
 
     def to_internal_value(self, data: Any) -> Any:
         found: dict[Any, Any] = {}

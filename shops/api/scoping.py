@@ -7,7 +7,7 @@ from shops.domain.errors import NotPermitted, not_found_at
 
 
 def require_shop(grant: Grant, shop: UUID | None, pointer: str = "/shop") -> None:
-    """Raises NotFound for a shop out of scope; NotPermitted for none, when the token is of some shops only."""
+    """Raises NotFound for a shop out of scope; NotPermitted for none, if the token has some only."""
     if shop is None:
         require_all_shops(grant)
     elif not grant.reaches_shop(shop):

@@ -1,4 +1,4 @@
-"""The base of every view: one transaction, the clock read once, the token's grant found, its company entered."""
+"""The base of every view: one transaction, one look at the clock, the token's grant, its company entered."""
 
 from collections.abc import Iterable
 from datetime import UTC, datetime
@@ -41,7 +41,7 @@ class RecordView(APIView):
     now: datetime
 
     @transaction.atomic
-    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:  # type: ignore[override]
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         return super().dispatch(request, *args, **kwargs)
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
@@ -79,7 +79,7 @@ class OpenRecordView(OpenView):
     now: datetime
 
     @transaction.atomic
-    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:  # type: ignore[override]
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         return super().dispatch(request, *args, **kwargs)
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:

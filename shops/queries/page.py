@@ -1,4 +1,4 @@
-"""Pages of rows in a stable order, found by the key of the row before them: no page is skipped or shown twice."""
+"""Pages of rows in a stable order, found by the key of the row before: none is skipped or shown twice."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
