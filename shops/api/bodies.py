@@ -62,9 +62,7 @@ def read_query(kind: type[Body], request: Request) -> dict[str, Any]:
 def _problems(found: Any, pointer: str = "") -> Iterator[FieldProblem]:
     if isinstance(found, Mapping):
         for name, inner in found.items():
-            yield from _problems(
-                inner, pointer if name == "non_field_errors" else f"{pointer}/{_escaped(name)}"
-            )
+            yield from _problems(inner, pointer if name == "non_field_errors" else f"{pointer}/{_escaped(name)}")
     elif isinstance(found, list):
         for at, inner in enumerate(found):
             nested = isinstance(inner, Mapping | list)

@@ -29,9 +29,7 @@ _BIGGEST = 2**63 - 1
 
 PAGE_PARAMETERS = (
     OpenApiParameter("cursor", OpenApiTypes.STR, description=_CURSOR_HELP),
-    OpenApiParameter(
-        "limit", {"type": "integer", "minimum": 1, "maximum": LARGEST_LIMIT, "default": DEFAULT_LIMIT}
-    ),
+    OpenApiParameter("limit", {"type": "integer", "minimum": 1, "maximum": LARGEST_LIMIT, "default": DEFAULT_LIMIT}),
 )
 
 

@@ -3,7 +3,8 @@
 from uuid import UUID
 
 from shops.domain.access import Grant
-from shops.domain.errors import NotPermitted, not_found_at
+from shops.domain.errors import NotFound, NotPermitted, not_found_at
+from shops.queries.technicians import find_technician
 
 
 def require_shop(grant: Grant, shop: UUID | None, pointer: str = "/shop") -> None:
@@ -27,3 +28,16 @@ def require_carrier(grant: Grant, carrier: UUID, pointer: str = "/carrier") -> N
 def require_all_carriers(grant: Grant) -> None:
     if grant.carriers:
         raise NotPermitted("This token is for some carriers only; this concerns all of them.")
+
+
+def require_person(grant: Grant, technician: UUID, pointer: str = "") -> None:
+    """Raises NotFound for a technician out of scope, at `pointer` when the body names him; NotPermitted for one
+    of no shop, if the token has some only.
+    """
+    try:
+        shop = find_technician(grant, technician)["shop"]
+    except NotFound:
+        if not pointer:
+            raise
+        raise not_found_at(pointer) from None
+    require_shop(grant, shop, pointer)

@@ -71,16 +71,3 @@ class OpenView(APIView):
     content_negotiation_class = OneRepresentation
     authentication_classes: list[Any] = []
     permission_classes: list[Any] = []
-
-
-class OpenRecordView(OpenView):
-    """A view without a token that writes: one transaction, the clock read once."""
-
-    now: datetime
-
-    @transaction.atomic
-    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
-        return super().dispatch(request, *args, **kwargs)
-
-    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
-        self.now = datetime.now(UTC)

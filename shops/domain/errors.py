@@ -1,26 +1,26 @@
 """Why a request is refused. The whole tree stands here; `config.problems` says how each looks over HTTP.
 
-    Refusal
-    ├── NotAuthenticated        no token, or one that is unknown, expired or revoked
-    ├── NotPermitted            the role or the scope does not reach this far
-    ├── NotFound                unknown, or another company's: the answer is the same
-    ├── BadInput                the request is malformed; every problem is listed
-    │   ├── BadEntry            not an entry at all
-    │   │   ├── SignatureInvalid
-    │   │   ├── KeyUnknown
-    │   │   ├── KeyRevoked
-    │   │   └── FromTheFuture
-    │   ├── EnrolmentRefused    the code or the proof of possession does not hold
-    │   └── ProcedureRefused    publishing found what is wrong with it
-    ├── TooLarge                the body is beyond the limit
-    ├── UnsupportedMedia        the body is of another media type
-    ├── Conflict
-    │   ├── AlreadyExists       the id is taken by other content
-    │   ├── ChainHeadMoved      somebody logged since the signer looked
-    │   ├── JobAlreadyOpen      the unit or the casting has an open job
-    │   └── GateClosed          every unmet condition is listed
-    ├── PreconditionFailed      If-Match does not match
-    └── PreconditionRequired    If-Match is missing
+Refusal
+├── NotAuthenticated        no token, or one that is unknown, expired or revoked
+├── NotPermitted            the role or the scope does not reach this far
+├── NotFound                unknown, or another company's: the answer is the same
+├── BadInput                the request is malformed; every problem is listed
+│   ├── BadEntry            not an entry at all
+│   │   ├── SignatureInvalid
+│   │   ├── KeyUnknown
+│   │   ├── KeyRevoked
+│   │   └── FromTheFuture
+│   ├── EnrolmentRefused    the code or the proof of possession does not hold
+│   └── ProcedureRefused    publishing found what is wrong with it
+├── TooLarge                the body is beyond the limit
+├── UnsupportedMedia        the body is of another media type
+├── Conflict
+│   ├── AlreadyExists       the id is taken by other content
+│   ├── ChainHeadMoved      somebody logged since the signer looked
+│   ├── JobAlreadyOpen      the unit or the casting has an open job
+│   └── GateClosed          every unmet condition is listed
+├── PreconditionFailed      If-Match does not match
+└── PreconditionRequired    If-Match is missing
 """
 
 from collections.abc import Mapping, Sequence

@@ -7,6 +7,7 @@ from uuid import UUID
 from django.db import connection
 
 from shops.domain.access import Grant, Role
+from shops.queries.raw_cursor import raw_cursor
 
 _AUTHENTICATE = "SELECT * FROM authenticate(%s, %s)"
 
@@ -18,9 +19,8 @@ def token_hash(token: str) -> bytes:
 
 def enter_by_token(token: str, now: datetime) -> Grant | None:
     """The grant of `token`, its company entered for this transaction; None if it does not work."""
-    with connection.cursor() as cursor:
-        cursor.execute(_AUTHENTICATE, [token_hash(token), now])
-        row = cursor.fetchone()
+    with raw_cursor() as cursor:
+        row = cursor.execute(_AUTHENTICATE, (token_hash(token), now), prepare=True).fetchone()
     if row is None:
         return None
     identifier, company, label, role, technician, shops, carriers, first, last, facts_version = row

@@ -1,5 +1,6 @@
 """Access tokens without their text, and what a token says of itself."""
 
+from collections.abc import Collection
 from typing import Any
 from uuid import UUID
 
@@ -42,17 +43,14 @@ def _reach(grant: Grant) -> list[Condition]:
     return conditions
 
 
-def first_unknown_shop(shops: list[UUID]) -> int | None:
-    """The place in the list of the first that is no shop of the company."""
-    return _first_unknown(shops, set(Shop.objects.filter(id__in=shops).values_list("id", flat=True)))
+def all_shops_known(shops: Collection[UUID]) -> bool:
+    """Whether each is a shop of the company."""
+    return not shops or Shop.objects.filter(id__in=shops).count() == len(set(shops))
 
 
-def first_unknown_carrier(carriers: list[UUID]) -> int | None:
-    return _first_unknown(carriers, set(Carrier.objects.filter(id__in=carriers).values_list("id", flat=True)))
-
-
-def _first_unknown(asked: list[UUID], known: set[Any]) -> int | None:
-    return next((at for at, identifier in enumerate(asked) if identifier not in known), None)
+def all_carriers_known(carriers: Collection[UUID]) -> bool:
+    """Whether each is a carrier of the company."""
+    return not carriers or Carrier.objects.filter(id__in=carriers).count() == len(set(carriers))
 
 
 def describe_grant(grant: Grant) -> dict[str, Any]:

@@ -49,6 +49,11 @@ def find_device_key(grant: Grant, thumbprint: str) -> dict[str, Any]:
     return fetch_one(KEYS, [Condition("k.thumbprint = %s", (thumbprint,)), *person_scope(grant, "t.shop_id")])
 
 
+def device_key_document(thumbprint: str) -> dict[str, Any]:
+    """For the phone that enrols it, which has no grant yet. Raises NotFound."""
+    return fetch_one(KEYS, [Condition("k.thumbprint = %s", (thumbprint,))])
+
+
 def device_key_row(thumbprint: str) -> DeviceKey:
     """The key itself, without regard to scope. Raises NotFound."""
     key = DeviceKey.objects.filter(thumbprint=thumbprint).first()

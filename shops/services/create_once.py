@@ -38,9 +38,7 @@ class Refuses(Protocol):
     def refusal(self) -> Conflict: ...
 
 
-def create_once(
-    row: Row, *, content: Sequence[str], taken: Mapping[str, Refuses] | None = None
-) -> Created[Row]:
+def create_once(row: Row, *, content: Sequence[str], taken: Mapping[str, Refuses] | None = None) -> Created[Row]:
     """Insert `row`; if its id is there already with the same `content` (attribute names), answer that one.
 
     `taken` says by constraint name what else can be in the way. Raises AlreadyExists, what `taken` says, or
@@ -68,9 +66,7 @@ def refuse_conflict(error: IntegrityError, taken: Mapping[str, Refuses]) -> None
     raise error
 
 
-def _existing(
-    row: Row, content: Sequence[str], error: IntegrityError, taken: Mapping[str, Refuses]
-) -> Created[Row]:
+def _existing(row: Row, content: Sequence[str], error: IntegrityError, taken: Mapping[str, Refuses]) -> Created[Row]:
     if isinstance(error.__cause__, postgres.UniqueViolation):
         existing = type(row)._default_manager.filter(id=row.id).first()  # noqa: SLF001 # Django's public name
         if existing is not None:

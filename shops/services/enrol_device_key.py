@@ -92,9 +92,7 @@ def _ask_again(key: DeviceKey, now: datetime) -> None:
     stop_tokens_of_key(key=key, reason="asked for again", recorded_by="enrolment", now=now)
 
 
-def _row(
-    identifier: UUID, code: EnrolmentCode, jwk: PublicJwk, request: EnrolmentRequest, now: datetime
-) -> DeviceKey:
+def _row(identifier: UUID, code: EnrolmentCode, jwk: PublicJwk, request: EnrolmentRequest, now: datetime) -> DeviceKey:
     return DeviceKey(
         id=identifier,
         company_id=code.company_id,
@@ -120,7 +118,5 @@ def _with_token(created: Created[DeviceKey], now: datetime) -> Enrolled:
         key.technician_id,
         TokenScope(shops=frozenset({shop}) if shop else frozenset()),
     )
-    token = issue_access_token(
-        company=key.company_id, request=request, issued_by=issuer_name(key.thumbprint), now=now
-    )
+    token = issue_access_token(company=key.company_id, request=request, issued_by=issuer_name(key.thumbprint), now=now)
     return Enrolled(key, token, request.expires_at, created.is_new)
