@@ -12,9 +12,7 @@ from urllib.parse import parse_qsl, unquote, urlsplit
 from config.postgres.base import EMBEDDED
 from shops.domain.row_protection import APPLICATION_ROLE
 
-OWNER_COMMANDS = frozenset(
-    {"migrate", "makemigrations", "sqlmigrate", "showmigrations", "dbshell", "inspectdb"}
-)
+OWNER_COMMANDS = frozenset({"migrate", "makemigrations", "sqlmigrate", "showmigrations", "dbshell", "inspectdb"})
 
 
 def runs_as_owner(arguments: Sequence[str]) -> bool:

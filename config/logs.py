@@ -23,7 +23,5 @@ class JsonFormatter(logging.Formatter):
 
 class PlainFormatter(logging.Formatter):
     def format(self, record: logging.LogRecord) -> str:
-        text = (
-            f"{record.levelname.lower()} {record.name} [{current_request_id() or '-'}] {record.getMessage()}"
-        )
+        text = f"{record.levelname.lower()} {record.name} [{current_request_id() or '-'}] {record.getMessage()}"
         return text + ("\n" + self.formatException(record.exc_info) if record.exc_info else "")

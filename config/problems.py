@@ -126,9 +126,7 @@ def _field_problems(detail: Any, pointer: str = "") -> list[errors.FieldProblem]
         return [
             found
             for name, inner in detail.items()
-            for found in _field_problems(
-                inner, pointer if name == "non_field_errors" else f"{pointer}/{name}"
-            )
+            for found in _field_problems(inner, pointer if name == "non_field_errors" else f"{pointer}/{name}")
         ]
     if isinstance(detail, list):
         found = []
@@ -136,16 +134,12 @@ def _field_problems(detail: Any, pointer: str = "") -> list[errors.FieldProblem]
             if isinstance(inner, dict | list):
                 found += _field_problems(inner, f"{pointer}/{at}")
             else:
-                found.append(
-                    errors.FieldProblem(pointer, str(inner), "Correct this member and send it again.")
-                )
+                found.append(errors.FieldProblem(pointer, str(inner), "Correct this member and send it again."))
         return found
     return [errors.FieldProblem(pointer, str(detail), "Correct this member and send it again.")]
 
 
 def plain_problem(status: int) -> HttpResponse:
     """A problem document outside DRF: for an address that nothing answers."""
-    document = problem_document(
-        errors.NotFound("There is nothing at this address. /docs lists what there is.")
-    )
+    document = problem_document(errors.NotFound("There is nothing at this address. /docs lists what there is."))
     return HttpResponse(orjson.dumps(document), status=status, content_type="application/problem+json")

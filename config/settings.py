@@ -81,8 +81,6 @@ LOGGING = {
         "json": {"()": "config.logs.JsonFormatter"},
         "plain": {"()": "config.logs.PlainFormatter"},
     },
-    "handlers": {
-        "stderr": {"class": "logging.StreamHandler", "formatter": "json" if PRODUCTION else "plain"}
-    },
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "json" if PRODUCTION else "plain"}},
     "root": {"handlers": ["stderr"], "level": os.environ.get("REBUILD_LOG_LEVEL", "WARNING")},
 }

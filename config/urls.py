@@ -13,9 +13,9 @@ def unknown(_request: HttpRequest, exception: Exception | None = None) -> HttpRe
 
 
 urlpatterns = [
+    path("v1/", include("jobs.api.urls")),  # first: entries are the hot path, and routes are tried in order
     path("v1/", include("shops.api.urls")),
     path("v1/", include("inspections.api.urls")),
-    path("v1/", include("jobs.api.urls")),
     path("livez", LivezView.as_view()),
     path("readyz", ReadyzView.as_view()),
     path("openapi.yaml", SchemaView.as_view(), name="schema"),

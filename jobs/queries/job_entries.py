@@ -10,7 +10,7 @@ import orjson
 
 from jobs.domain.entry import Entry
 from jobs.domain.entry_payload import read_entry
-from jobs.queries.job_rows import raw_cursor
+from shops.queries.raw_cursor import raw_cursor
 
 _AFTER = """
 SELECT payload, key, technician_id, received_at, skew_ms, previous, position FROM entries
@@ -51,6 +51,5 @@ def stored_entries(company: UUID, ids: Sequence[UUID]) -> dict[UUID, StoredEntry
     with raw_cursor() as cursor:
         rows: list[Any] = cursor.execute(_STORED, (company, list(ids)), prepare=True).fetchall()
     return {
-        row[0]: StoredEntry(row[0], row[1], row[2], row[3], bytes(row[4]), bytes(row[5]), bytes(row[6]))
-        for row in rows
+        row[0]: StoredEntry(row[0], row[1], row[2], row[3], bytes(row[4]), bytes(row[5]), bytes(row[6])) for row in rows
     }

@@ -5,8 +5,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-import psycopg
-from django.db import connection
+from shops.queries.raw_cursor import raw_cursor
 
 _COLUMNS = """j.id, j.shop_id, j.unit_id, j.coupling_id, j.top_plate_id, p.digest, j.purpose, j.state,
  j.head_position, j.chain_head, j.facts_version, j.follows_release, u.carrier_id, j.opened_at, j.opened_by,
@@ -36,12 +35,6 @@ class JobRow:
     opened_by: str
     reference: str | None
     version: int
-
-
-def raw_cursor() -> psycopg.Cursor[tuple[Any, ...]]:
-    """A plain cursor with server-side parameters on Django's connection and transaction: the hot path's."""
-    connection.ensure_connection()
-    return psycopg.Cursor(connection.connection)
 
 
 def locked_job(company: UUID, job: UUID) -> JobRow | None:

@@ -3,9 +3,11 @@
 from typing import Any
 
 import psycopg
-from django.db import connection
+from django.db import connections
 
 
 def raw_cursor() -> psycopg.Cursor[tuple[Any, ...]]:
-    connection.ensure_connection()
-    return psycopg.Cursor(connection.connection)
+    wrapper = connections["default"]
+    if wrapper.connection is None:
+        wrapper.ensure_connection()
+    return psycopg.Cursor(wrapper.connection)
