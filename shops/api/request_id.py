@@ -30,4 +30,6 @@ class RequestIdMiddleware:
         finally:
             _current.reset(mark)
         response["X-Request-Id"] = request_id
+        if not response.streaming and "Content-Length" not in response:
+            response["Content-Length"] = str(len(response.content))  # type: ignore[attr-defined]
         return response

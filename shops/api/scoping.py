@@ -31,13 +31,19 @@ def require_all_carriers(grant: Grant) -> None:
 
 
 def require_person(grant: Grant, technician: UUID, pointer: str = "") -> None:
-    """Raises NotFound for a technician out of scope, at `pointer` when the body names him; NotPermitted for one
-    of no shop, if the token has some only.
+    """Raises NotFound for a technician out of scope, at `pointer` when the body names him.
+
+    NotPermitted for one of no shop, if the token has some shops only.
     """
+    require_shop(grant, require_known_person(grant, technician, pointer), pointer)
+
+
+def require_known_person(grant: Grant, technician: UUID, pointer: str = "") -> UUID | None:
+    """The technician's shop. Raises NotFound as `require_person`; people of no shop are known to everybody."""
     try:
-        shop = find_technician(grant, technician)["shop"]
+        shop: UUID | None = find_technician(grant, technician)["shop"]
     except NotFound:
         if not pointer:
             raise
         raise not_found_at(pointer) from None
-    require_shop(grant, shop, pointer)
+    return shop
