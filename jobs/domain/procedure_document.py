@@ -12,7 +12,7 @@ in YAML, has the same digest.
 from collections.abc import Mapping
 from typing import Any
 
-from jobs.domain.canonical_json import canonical_digest, canonical_json
+from jobs.domain.canonical_json import CanonicalJsonError, canonical_digest, canonical_json
 from jobs.domain.procedure import FollowUp, Procedure
 from jobs.domain.procedure_errors import ProcedureError, ProcedureProblem
 from jobs.domain.procedure_names import name_problems
@@ -49,7 +49,10 @@ def procedure_from_document(document: Document, digest: str) -> Procedure:
 
 def checked(document: Document) -> tuple[str, Procedure]:
     """Check and prove a document that came as JSON: its digest and the procedure, or `ProcedureError`."""
-    digest = digest_of(document)
+    try:
+        digest = digest_of(document)
+    except CanonicalJsonError as error:
+        raise ProcedureError([ProcedureProblem("", error.message, error.cure)]) from None
     procedure = procedure_from_document(document, digest)
     _refuse_any(proof_problems(procedure))
     return digest, procedure

@@ -49,9 +49,7 @@ def _doubled(keys: Sequence[str], pointer: str, noun: str) -> Problems:
         if key in keys[:index]:
             message = f"The {noun} key “{key}” is used twice."
             steps = (key,) if noun == "step" else ()
-            yield ProcedureProblem(
-                f"{pointer}/{index}/key", message, "Give it a key of its own.", steps=steps
-            )
+            yield ProcedureProblem(f"{pointer}/{index}/key", message, "Give it a key of its own.", steps=steps)
 
 
 def _edges(step: Step, known: dict[str, Step], at: str) -> Problems:
@@ -94,9 +92,7 @@ def _fastener_problems(fastener: Fastener, at: str) -> Problems:
     try:
         parse_thread(fastener.thread)
     except ThreadUnreadableError as error:
-        yield ProcedureProblem(
-            f"{at}/thread", f"The thread cannot be read: {error}.", 'Write it like "3/4-10".'
-        )
+        yield ProcedureProblem(f"{at}/thread", f"The thread cannot be read: {error}.", 'Write it like "3/4-10".')
     if fastener.sequence and len(fastener.sequence) != fastener.count:
         message = f"{fastener.count} fasteners, but a sequence of {len(fastener.sequence)}."
         yield ProcedureProblem(f"{at}/sequence", message, "Name each position once.")
@@ -159,9 +155,7 @@ def _correction_problems(reading: ReadingSpec, known: dict[str, Step], at: str) 
         for position, name in enumerate(correction.voids):
             if name not in known:
                 words = f"“{correction.key}” voids the step “{name}”, and there is none."
-                yield ProcedureProblem(
-                    f"{pointer}/voids/{position}", words, "Correct the name.", steps=(name,)
-                )
+                yield ProcedureProblem(f"{pointer}/voids/{position}", words, "Correct the name.", steps=(name,))
 
 
 def _kit_problems(procedure: Procedure) -> Problems:

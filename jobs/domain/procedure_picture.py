@@ -10,9 +10,7 @@ from json import dumps
 
 from jobs.domain.procedure import Procedure, Step
 
-_ESCAPES = str.maketrans(
-    {"#": "#35;", '"': "#quot;", "<": "#lt;", ">": "#gt;", "&": "#amp;", "\n": " ", "`": "#96;"}
-)
+_ESCAPES = str.maketrans({"#": "#35;", '"': "#quot;", "<": "#lt;", ">": "#gt;", "&": "#amp;", "\n": " ", "`": "#96;"})
 
 
 def picture_of(procedure: Procedure) -> str:

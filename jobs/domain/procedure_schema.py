@@ -18,7 +18,8 @@ SCOPES = ["strip", "rebuild", "measure", "weld", "adjust", "verify", "release"]
 
 
 def _text(description: str, pattern: str | None = None) -> Schema:
-    found: Schema = {"type": "string", "minLength": 1, "maxLength": 4000, "description": description}
+    most = 4000 if pattern is None else 60
+    found: Schema = {"type": "string", "minLength": 1, "maxLength": most, "description": description}
     return found | ({"pattern": pattern} if pattern else {})
 
 
@@ -46,8 +47,8 @@ def _choice(*words: str) -> Schema:
 _key = _text("a key: small letters, digits and single hyphens", KEY)
 _word = _text("a kind: small letters, digits and underscores", WORD)
 _number = _text('an exact number in quotes: "0.180", "3/8", "1 1/4"', NUMBER)
-_distance = _text('a distance with its unit: "400 mi" or "650 km"', r"^[1-9][0-9]* (mi|km)$")
-_span = _text('a duration: "45 min", "2 h" or "1 d"', r"^[1-9][0-9]* (s|min|h|d)$")
+_distance = _text('a distance with its unit: "400 mi" or "650 km"', r"^[1-9][0-9]{0,6} (mi|km)$")
+_span = _text('a duration: "45 min", "2 h" or "1 d"', r"^[1-9][0-9]{0,5} (s|min|h|d)$")
 _torque = _text('a torque with its unit: "150 lbf.ft"', r"^[0-9]+(\.[0-9]+)? (lbf\.ft|lbf\.in|N\.m)$")
 _difference = _text('a temperature difference: "15 degF"', r"^[0-9]+(\.[0-9]+)? (degF|degC|K)$")
 _cautions = _list(_text("a caution"))
@@ -92,9 +93,7 @@ _reading = _object(
     {
         "key": _key,
         "title": _text("a title"),
-        "dimension": _choice(
-            "length", "angle", "torque", "force", "mass", "temperature", "distance", "turns", "count"
-        ),
+        "dimension": _choice("length", "angle", "torque", "force", "mass", "temperature", "distance", "turns", "count"),
         "unit": _choice(
             "in",
             "mm",
@@ -132,9 +131,7 @@ _fastener = _object(
         "key": _key,
         "title": _text("a title"),
         "count": _whole("how many, all alike", 1, 100),
-        "thread": _text(
-            'a thread: "3/4-10" or "M20x2.5"', r"^([0-9/ ]+-[0-9]+|M[0-9]+(\.[0-9]+)?x[0-9]+(\.[0-9]+)?)$"
-        ),
+        "thread": _text('a thread: "3/4-10" or "M20x2.5"', r"^([0-9/ ]+-[0-9]+|M[0-9]+(\.[0-9]+)?x[0-9]+(\.[0-9]+)?)$"),
         "grade": _text("a grade"),
         "lubrication": _choice("dry", "zinc", "oiled", "cadmium", "anti_seize"),
         "torque": _torque,
@@ -206,17 +203,13 @@ PROCEDURE_SCHEMA: Schema = {
         "procedure": _text("a code: capital letters, digits and hyphens", r"^[A-Z0-9]+(-[A-Z0-9]+)*$"),
         "revision": _whole("a revision number", 1, 10000),
         "title": _text("a title"),
-        "coupling": _text(
-            "a coupling model: capital letters, digits and hyphens", r"^[A-Z0-9]+(-[A-Z0-9]+)*$"
-        ),
+        "coupling": _text("a coupling model: capital letters, digits and hyphens", r"^[A-Z0-9]+(-[A-Z0-9]+)*$"),
         "in_force_from": _text('a moment with offset: "2026-01-15T00:00:00-06:00"', MOMENT),
         "safety_critical": {"type": "boolean"},
         "cautions": _list(_text("a caution"), least=1),
         "inspection": _interval,
         "kit_lines": _keys,
-        "follow_up": _object(
-            {"after": _interval, "steps": _list(_step, least=1, most=20)}, ["after", "steps"]
-        ),
+        "follow_up": _object({"after": _interval, "steps": _list(_step, least=1, most=20)}, ["after", "steps"]),
         "steps": _list(_step, least=1, most=300),
     },
     ["procedure", "revision", "title", "coupling", "in_force_from", "safety_critical", "cautions", "steps"],

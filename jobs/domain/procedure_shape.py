@@ -22,9 +22,7 @@ _KINDS = {
 
 def shape_problems(document: object) -> list[ProcedureProblem]:
     """Everything in which `document` departs from the schema, in document order."""
-    errors = sorted(
-        _validator().iter_errors(document), key=lambda error: [str(at) for at in error.absolute_path]
-    )
+    errors = sorted(_validator().iter_errors(document), key=lambda error: [str(at) for at in error.absolute_path])
     return [problem for error in errors for problem in _plain(error)]
 
 
@@ -54,9 +52,7 @@ def _schema(error: ValidationError) -> dict[str, Any]:
 
 def _missing(error: ValidationError) -> Words:
     present = error.instance if isinstance(error.instance, dict) else {}
-    name = next(
-        name for name in _schema(error)["required"] if name not in present and f"'{name}'" in error.message
-    )
+    name = next(name for name in _schema(error)["required"] if name not in present and f"'{name}'" in error.message)
     yield "", f"`{name}` is missing.", f"Add `{name}:` here."
 
 

@@ -37,7 +37,7 @@ class SourceDocument:
 
 def read_yaml(text: str) -> SourceDocument:
     """Parse one YAML document whose top level is a mapping; raise `ProcedureError` with all problems."""
-    if len(text.encode()) > LARGEST:
+    if len(text.encode(errors="surrogatepass")) > LARGEST:
         raise ProcedureError([_problem("", 1, "The text is larger than 1 MB.", "Split it, or cut it down.")])
     try:
         return _document(_Reader(yaml.parse(text, Loader=yaml.SafeLoader)))
@@ -82,7 +82,7 @@ class _Reader:
         self.problems.append(_problem(pointer, line, message, cure))
 
     def read(self) -> Node:
-        found: Node = {}
+        found: Node = ""
         documents = 0
         for event in self.events:
             if isinstance(event, yaml.DocumentStartEvent):

@@ -58,9 +58,7 @@ def _is_below(band: Band, passing: Band) -> bool:
 def _rework(graph: Graph, step: Step, reading: ReadingSpec, at: str) -> Problems:
     for index, band in enumerate(reading.bands):
         if band.rework and band.rework != step.key and band.rework not in graph.ancestors[step.key]:
-            message = (
-                f"“{reading.key}” calls for “{band.rework}” again, which does not come before “{step.key}”."
-            )
+            message = f"“{reading.key}” calls for “{band.rework}” again, which does not come before “{step.key}”."
             cure = f"Name a step that “{step.key}” comes after."
             pointer = f"{at}/outcomes/{index}/step"
             yield ProcedureProblem(pointer, message, cure, steps=(step.key, band.rework))

@@ -34,21 +34,14 @@ def dead_end_problems(procedure: Procedure, graph: Graph) -> Problems:
 
 def _dead(procedure: Procedure, graph: Graph, found: DeadEnd) -> ProcedureProblem:
     walled = [
-        (key, wall)
-        for key in found.lost
-        for wall in procedure.by_key[key].walled_in_by
-        if wall in found.credited
+        (key, wall) for key in found.lost for wall in procedure.by_key[key].walled_in_by if wall in found.credited
     ]
     way = " then ".join(found.way) or "nothing"
     if walled:
         key, wall = walled[0]
-        message = (
-            f"Dead end: after {way}, “{key}” is walled in by “{wall}” for good, and release is out of reach."
-        )
+        message = f"Dead end: after {way}, “{key}” is walled in by “{wall}” for good, and release is out of reach."
         return _walled(graph, key, wall, message)
-    message = (
-        f"Dead end: after {way}, {graph.named(found.lost) or 'release'} can no longer be done for credit."
-    )
+    message = f"Dead end: after {way}, {graph.named(found.lost) or 'release'} can no longer be done for credit."
     keys = found.lost
     pointer = graph.at(keys[0]) if keys else graph.pointer
     return ProcedureProblem(pointer, message, "Look at what they come after and what voids them.", steps=keys)

@@ -84,6 +84,4 @@ def _independence(graph: Graph, verification: Step) -> Problems:
     if "adjust" not in verification.not_by:
         message = f"Whoever adjusted could verify “{verification.key}”."
         pointer = graph.at(verification.key)
-        yield ProcedureProblem(
-            pointer, message, "Write `not_by: [adjust, weld, correct]`.", steps=(verification.key,)
-        )
+        yield ProcedureProblem(pointer, message, "Write `not_by: [adjust, weld, correct]`.", steps=(verification.key,))

@@ -103,14 +103,6 @@ def _text(value: Fraction) -> str:
 
 
 def _words(band: Band) -> str:
-    lower = (
-        ""
-        if band.lower is None
-        else ("at least " if band.lower_inclusive else "more than ") + _text(band.lower)
-    )
-    upper = (
-        ""
-        if band.upper is None
-        else ("at most " if band.upper_inclusive else "less than ") + _text(band.upper)
-    )
+    lower = "" if band.lower is None else ("at least " if band.lower_inclusive else "more than ") + _text(band.lower)
+    upper = "" if band.upper is None else ("at most " if band.upper_inclusive else "less than ") + _text(band.upper)
     return "(" + (" and ".join(part for part in (lower, upper) if part) or "everything") + ")"

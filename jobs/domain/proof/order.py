@@ -21,9 +21,7 @@ def cycle_problems(graph: Graph) -> Problems:
     if cycle:
         round_trip = graph.named((*cycle, cycle[0]), " after ")
         message = f"The order goes round in a circle: {round_trip}."
-        yield ProcedureProblem(
-            graph.at(cycle[0], "after"), message, "Take one of these `after` out.", steps=cycle
-        )
+        yield ProcedureProblem(graph.at(cycle[0], "after"), message, "Take one of these `after` out.", steps=cycle)
 
 
 def release_problems(procedure: Procedure, graph: Graph) -> Problems:

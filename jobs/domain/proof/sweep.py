@@ -38,6 +38,7 @@ class Sweep:
     acts: Acts
     order: list[str] = field(default_factory=list)
     removed: set[str] = field(default_factory=set)
+    known: dict[tuple[str, str], bool] = field(default_factory=dict)
 
     def run(self) -> Blocked | None:
         """Build the list; answer the first step that cannot be placed, or None when the sweep is whole."""
@@ -82,7 +83,12 @@ class Sweep:
     def _standing(self, step: Step) -> list[str]:
         """Walls that may be in when the step's turn comes."""
         walls = [wall for wall in step.walled_in_by if wall not in self.removed]
-        return [wall for wall in walls if not is_harmless(self.acts, step.key, wall)]
+        return [wall for wall in walls if not self._is_harmless(step.key, wall)]
+
+    def _is_harmless(self, step: str, wall: str) -> bool:
+        if (step, wall) not in self.known:
+            self.known[step, wall] = is_harmless(self.acts, step, wall)
+        return self.known[step, wall]
 
     def _blocked(self, left: list[Step]) -> Blocked:
         for step in left:
@@ -93,7 +99,7 @@ class Sweep:
 
 def is_harmless(acts: Acts, step: str, wall: str) -> bool:
     """Whether `wall` can have credit only while `step` has it too."""
-    taken = [*(doing.takes for doing in acts.doings), *(taking.takes for taking in acts.takings)]
+    taken = [act.takes for act in (*acts.doings, *acts.takings)]
     reached, waiting = {step}, [step]
     while waiting:
         key = waiting.pop()
