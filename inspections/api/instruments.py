@@ -49,8 +49,8 @@ class InstrumentsView(RecordView):
 
     @operation(
         summary="Register an instrument",
-        description="Range, resolution and expanded uncertainty (k = 2) are texts in the instrument's unit, read exactly. "
-        "It is not trusted before its first calibration is recorded.",
+        description="Range, resolution and expanded uncertainty (k = 2) are texts in the instrument's unit, read "
+        "exactly. It is not trusted before its first calibration is recorded.",
         roles=KEEPERS,
         request=NewInstrument,
         request_example=examples.INSTRUMENT_REQUEST,

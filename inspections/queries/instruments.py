@@ -28,7 +28,8 @@ LEFT JOIN LATERAL (
 )
 CALIBRATIONS = Listing(
     """
-SELECT c.id, c.instrument_id AS instrument, i.unit, c.performed_at, c.due_at, c.result, c.as_found, c.as_left,
+SELECT c.id, c.instrument_id AS instrument, i.unit, c.performed_at, c.due_at, c.result, c.as_found::json AS as_found,
+       c.as_left::json AS as_left,
        c.certificate, c.recorded_at, c.recorded_by
 FROM calibrations c JOIN instruments i ON i.company_id = c.company_id AND i.id = c.instrument_id""",
     (OrderColumn("c.performed_at", "performed_at", KeyKind.TIME), OrderColumn("c.id", "id", KeyKind.ID)),
@@ -101,7 +102,14 @@ def find_check_out(grant: Grant, check_out: UUID) -> dict[str, Any]:
 def _with_states(rows: Iterable[dict[str, Any]], at: datetime) -> list[dict[str, Any]]:
     kept = list(rows)
     facts = instrument_facts(only=[row["id"] for row in kept]) if kept else {}
-    return [{**row, "state": state_document(facts[row["code"]], at)} for row in kept]
+    return [
+        {
+            **row,
+            "check_out": _check_out_document(row["check_out"]),
+            "state": state_document(facts[row["code"]], at),
+        }
+        for row in kept
+    ]
 
 
 def state_document(instrument: InstrumentFacts, at: datetime) -> dict[str, Any]:
@@ -128,3 +136,7 @@ def _calibration_document(calibration: Calibration | None) -> dict[str, Any] | N
         "due_at": calibration.due_at,
         "result": calibration.result.value,
     }
+
+
+def _check_out_document(row: dict[str, Any] | None) -> dict[str, Any] | None:
+    return None if row is None else {**row, "taken_at": datetime.fromisoformat(row["taken_at"])}

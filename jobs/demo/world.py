@@ -6,7 +6,7 @@ world twice makes one world.
 
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from uuid import UUID
+from uuid import UUID, uuid5
 
 _IDS = "019ca000-0000-7000-80{kind:02x}-{name:0>12}"
 QUALIFIED_FROM = datetime(2025, 1, 6, 14, tzinfo=UTC)
@@ -116,7 +116,7 @@ class InstrumentData:
         return _id(3, self.code.encode().hex())
 
     def calibration_id(self, performed_at: datetime) -> UUID:
-        return UUID(int=_id(7, self.code.encode().hex()).int + (int(performed_at.timestamp()) << 64))
+        return uuid5(self.id, performed_at.isoformat())
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ LEFT JOIN device_keys k ON k.company_id = e.company_id AND k.enrolment_code_id =
 )
 KEYS = Listing(
     """
-SELECT k.id, k.thumbprint, k.technician_id AS technician, k.algorithm, k.jwk, k.device_name, k.enrolled_at,
+SELECT k.id, k.thumbprint, k.technician_id AS technician, k.algorithm, k.jwk::json AS jwk, k.device_name, k.enrolled_at,
        r.revoked_from, r.reason AS revocation_reason
 FROM device_keys k
 JOIN technicians t ON t.company_id = k.company_id AND t.id = k.technician_id
