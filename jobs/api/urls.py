@@ -1,6 +1,6 @@
 from django.urls import path
 
-from jobs.api import entries, jobs, procedures
+from jobs.api import entries, found_bad, jobs, procedures
 
 urlpatterns = [
     path("entries", entries.EntriesView.as_view()),
@@ -16,5 +16,6 @@ urlpatterns = [
     path("jobs/<uuid:job>/offline_pack", jobs.OfflinePackView.as_view()),
     path("jobs/<uuid:job>/claims", jobs.JobClaimsView.as_view()),
     path("claims/<uuid:claim>/ends", jobs.ClaimEndsView.as_view()),
+    path("calibrations/<uuid:calibration>/found_bad_report", found_bad.FoundBadReportsView.as_view()),
     path("releases", jobs.ReleasesView.as_view()),
 ]

@@ -1,0 +1,102 @@
+"""A calibration found a gauge bad: list every reading since its last good check, judge each anew, suspend what fell.
+
+What was recorded stays. Nothing is cleared by this; doing it again answers the same report.
+"""
+
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from inspections.domain.found_bad import FoundBadReport, Outcome, Rejudged, found_bad_of, rejudge
+from inspections.domain.instruments import CalibrationResult, calibration_in_force
+from inspections.domain.quantities import shown_number
+from inspections.models.instrument import Calibration
+from jobs.models import found_bad_report
+from jobs.models.release import Release, ReleaseSuspension
+from jobs.queries.company_facts import company_facts, facts_version
+from jobs.queries.readings_by_instrument import readings_by_instrument
+from jobs.services.raise_availability import raise_availability
+from shops.domain.errors import Conflict, NotFound
+from shops.services.new_id import new_id
+
+SUSPENSION_CODE = "gauge_found_bad"
+
+
+def report_found_bad(
+    *, company: UUID, calibration: UUID, recorded_by: str, now: datetime
+) -> tuple[found_bad_report.FoundBadReport, bool]:
+    """The report of a calibration that found its instrument bad, and whether it is new. Suspends the releases hit."""
+    row = (
+        Calibration.objects.select_related("instrument").select_for_update(of=("self",)).filter(id=calibration).first()
+    )
+    if row is None:
+        raise NotFound("There is no such calibration.")
+    existing = found_bad_report.FoundBadReport.objects.filter(calibration_id=calibration).first()
+    if existing is not None:
+        return existing, False
+    if row.result == CalibrationResult.IN_TOLERANCE:
+        raise Conflict("That calibration found the instrument good: nothing is in doubt.")
+    report = _judge(company, row)
+    _suspend(company, report, row.instrument.code, recorded_by, now)
+    made = found_bad_report.FoundBadReport.objects.create(
+        id=new_id(now),
+        company_id=company,
+        calibration_id=calibration,
+        document=report_document(report),
+        made_at=now,
+        recorded_by=recorded_by,
+    )
+    return made, True
+
+
+def _judge(company: UUID, row: Calibration) -> FoundBadReport:
+    facts = company_facts(company, facts_version(company)).facts
+    instrument = facts.instruments[row.instrument.code]
+    check = calibration_in_force(instrument, row.performed_at)
+    if check is None:
+        raise NotFound("There is no such calibration.")
+    found = found_bad_of(instrument, check)
+    return rejudge(found, readings_by_instrument(company, instrument, found.last_good_at, found.until))
+
+
+def _suspend(company: UUID, report: FoundBadReport, code: str, recorded_by: str, now: datetime) -> None:
+    for release in Release.objects.filter(id__in=report.releases_to_suspend).order_by("id"):
+        messages = [one.message for one in report.of(Outcome.SUSPEND) if one.reading.release == str(release.id)]
+        ReleaseSuspension.objects.create(
+            id=new_id(now),
+            company_id=company,
+            release_id=release.id,
+            code=SUSPENSION_CODE,
+            reason=f"{code} was found bad. {' '.join(messages)}",
+            suspended_at=now,
+            recorded_by=recorded_by,
+        )
+        raise_availability(company, release.unit_id)
+
+
+def report_document(report: FoundBadReport) -> dict[str, Any]:
+    return {
+        "instrument": report.instrument,
+        "message": report.message,
+        "readings": [_reading(one) for one in report.readings],
+        "releases_suspended": list(report.releases_to_suspend),
+        "releases_to_review": list(report.releases_to_review),
+    }
+
+
+def _reading(one: Rejudged) -> dict[str, Any]:
+    reading = one.reading
+    return {
+        "entry": reading.entry,
+        "job": reading.job,
+        "characteristic": reading.characteristic.key,
+        "performed_at": reading.performed_at.isoformat(),
+        "unit": reading.characteristic.unit,
+        "recorded": shown_number(reading.value, None),
+        "corrected": None if one.corrected is None else shown_number(one.corrected, None),
+        "recorded_verdict": one.recorded_verdict.value,
+        "corrected_verdict": one.corrected_verdict.value,
+        "outcome": one.outcome.value,
+        "message": one.message,
+        "release": reading.release,
+    }
