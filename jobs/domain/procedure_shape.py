@@ -2,14 +2,21 @@
 
 from collections.abc import Callable, Iterator
 from functools import cache
+from itertools import islice
 from typing import Any
 
 from jsonschema import Draft202012Validator
 from jsonschema.exceptions import ValidationError
+from jsonschema.validators import extend
 
 from jobs.domain.procedure_errors import ProcedureProblem
 from jobs.domain.procedure_schema import PROCEDURE_SCHEMA
 from jobs.domain.procedure_source import pointer_to
+
+_MOST = 200
+"""How many departures are told at once."""
+
+_LONGEST = 60
 
 _KINDS = {
     "object": "a mapping of names to values",
@@ -22,13 +29,22 @@ _KINDS = {
 
 def shape_problems(document: object) -> list[ProcedureProblem]:
     """Everything in which `document` departs from the schema, in document order."""
-    errors = sorted(_validator().iter_errors(document), key=lambda error: [str(at) for at in error.absolute_path])
-    return [problem for error in errors for problem in _plain(error)]
+    errors = islice(_validator().iter_errors(document), _MOST)
+    in_order = sorted(errors, key=lambda error: [str(at).zfill(4) for at in error.absolute_path])
+    return [problem for error in in_order for problem in _plain(error)]
 
 
 @cache
-def _validator() -> Draft202012Validator:
-    return Draft202012Validator(PROCEDURE_SCHEMA)
+def _validator() -> Any:
+    judge = extend(Draft202012Validator, {"uniqueItems": _unique_texts})  # type: ignore[no-untyped-call] # no stub
+    return judge(PROCEDURE_SCHEMA)
+
+
+def _unique_texts(_: object, wanted: object, items: object, __: object) -> Iterator[ValidationError]:
+    """`uniqueItems` for lists of texts alone, in linear time; lists of mappings have keys that are checked."""
+    texts = [item for item in items if isinstance(item, str)] if wanted and isinstance(items, list) else []
+    if len(set(texts)) < len(texts):
+        yield ValidationError("names something twice")
 
 
 def _plain(error: ValidationError) -> Iterator[ProcedureProblem]:
@@ -48,6 +64,11 @@ def _field(error: ValidationError) -> str:
 
 def _schema(error: ValidationError) -> dict[str, Any]:
     return error.schema if isinstance(error.schema, dict) else {}
+
+
+def _shown(error: ValidationError) -> str:
+    text = str(error.instance)
+    return f"“{text}”" if len(text) <= _LONGEST else f"“{text[:_LONGEST]}…”"
 
 
 def _missing(error: ValidationError) -> Words:
@@ -70,13 +91,13 @@ def _type(error: ValidationError) -> Words:
 
 
 def _choice(error: ValidationError) -> Words:
-    words = ", ".join(str(word) for word in error.validator_value)
-    yield "", f"{_field(error)} cannot be “{error.instance}”.", f"Choose one of: {words}."
+    words = ", ".join(str(word) for word in _schema(error)["enum"])
+    yield "", f"{_field(error)} cannot be {_shown(error)}.", f"Choose one of: {words}."
 
 
 def _pattern(error: ValidationError) -> Words:
     wanted = _schema(error)["description"]
-    yield "", f"{_field(error)} cannot be read: “{error.instance}”.", f"Write {wanted}."
+    yield "", f"{_field(error)} cannot be read: {_shown(error)}.", f"Write {wanted}."
 
 
 def _too_short(error: ValidationError) -> Words:
@@ -90,7 +111,7 @@ def _too_long(error: ValidationError) -> Words:
 def _range(error: ValidationError) -> Words:
     schema = _schema(error)
     span = f"{schema['minimum']} to {schema['maximum']}"
-    yield "", f"{_field(error)} cannot be {error.instance}.", f"Write a whole number from {span}."
+    yield "", f"{_field(error)} cannot be {_shown(error)}.", f"Write a whole number from {span}."
 
 
 def _twice(error: ValidationError) -> Words:
@@ -98,7 +119,7 @@ def _twice(error: ValidationError) -> Words:
 
 
 def _doubled_bound(error: ValidationError) -> Words:
-    names = " and ".join(f"`{name}`" for name in error.validator_value["required"])
+    names = " and ".join(f"`{name}`" for name in _schema(error)["not"]["required"])
     yield "", f"A band has both {names}.", f"Write {_schema(error)['description']}."
 
 

@@ -19,6 +19,8 @@ LARGEST = 1_000_000
 DEEPEST = 20
 """How deep lists and mappings may nest."""
 
+_LOADER: type[yaml.SafeLoader] = getattr(yaml, "CSafeLoader", yaml.SafeLoader)  # the same, in C, where built
+
 Node = dict[str, "Node"] | list["Node"] | str | int | bool
 
 _WHOLE = re.compile(r"-?(0|[1-9][0-9]{0,14})")
@@ -37,12 +39,20 @@ class SourceDocument:
 
 def read_yaml(text: str) -> SourceDocument:
     """Parse one YAML document whose top level is a mapping; raise `ProcedureError` with all problems."""
-    if len(text.encode(errors="surrogatepass")) > LARGEST:
-        raise ProcedureError([_problem("", 1, "The text is larger than 1 MB.", "Split it, or cut it down.")])
+    _check_text(text)
     try:
-        return _document(_Reader(yaml.parse(text, Loader=yaml.SafeLoader)))
+        return _document(_Reader(yaml.parse(text, Loader=_LOADER)))
     except yaml.YAMLError as error:
         raise ProcedureError([_not_yaml(error)]) from error
+
+
+def _check_text(text: str) -> None:
+    try:
+        size = len(text.encode())
+    except UnicodeEncodeError:
+        raise ProcedureError([_problem("", 1, "The text holds half a character.", "Save it as UTF-8.")]) from None
+    if size > LARGEST:
+        raise ProcedureError([_problem("", 1, "The text is larger than 1 MB.", "Split it, or cut it down.")])
 
 
 def pointer_to(*parts: str | int) -> str:
@@ -70,6 +80,10 @@ def _problem(pointer: str, line: int, message: str, cure: str) -> ProcedureProbl
     return ProcedureProblem(pointer=pointer, message=message, cure=cure, line=line)
 
 
+def _line(event: yaml.Event) -> int:
+    return event.start_mark.line + 1 if event.start_mark else 1
+
+
 @dataclass(slots=True)
 class _Reader:
     """Builds values straight from parser events; collects problems instead of stopping at the first."""
@@ -88,14 +102,13 @@ class _Reader:
             if isinstance(event, yaml.DocumentStartEvent):
                 documents += 1
                 if documents > 1:
-                    line = event.start_mark.line + 1
-                    self.refuse("", line, "A second document begins here.", "Keep one procedure in a file.")
+                    self.refuse("", _line(event), "A second document begins here.", "Keep one procedure in a file.")
                     break
                 found = self.value(next(self.events), "", 0)
         return found
 
     def value(self, event: yaml.Event, pointer: str, depth: int) -> Node:
-        line = event.start_mark.line + 1
+        line = _line(event)
         self.lines.setdefault(pointer, line)
         self.check_plain(event, pointer, line)
         if depth > DEEPEST:
@@ -110,13 +123,14 @@ class _Reader:
     def check_plain(self, event: yaml.Event, pointer: str, line: int) -> None:
         if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
             self.refuse(pointer, line, "Anchors and aliases are not read.", "Write the value out.")
-        if getattr(event, "tag", None):
-            self.refuse(pointer, line, f"The tag {event.tag} is not read.", "Leave it out.")
+        tag = getattr(event, "tag", None)
+        if tag:
+            self.refuse(pointer, line, f"The tag {tag} is not read.", "Leave it out.")
 
     def mapping(self, pointer: str, depth: int) -> dict[str, Node]:
         found: dict[str, Node] = {}
         while not isinstance(event := next(self.events), yaml.MappingEndEvent):
-            key, line = self.key(event, pointer), event.start_mark.line + 1
+            key, line = self.key(event, pointer), _line(event)
             inner = pointer + pointer_to(key)
             self.lines.setdefault(inner, line)
             value = self.value(next(self.events), inner, depth + 1)
@@ -126,7 +140,7 @@ class _Reader:
         return found
 
     def key(self, event: yaml.Event, pointer: str) -> str:
-        line = event.start_mark.line + 1
+        line = _line(event)
         self.check_plain(event, pointer, line)
         if not isinstance(event, yaml.ScalarEvent):
             problem = _problem(pointer, line, "A key is not a plain word.", "Quote it.")
@@ -141,7 +155,7 @@ class _Reader:
 
     def scalar(self, event: yaml.ScalarEvent, pointer: str, line: int) -> Node:
         text = str(event.value)
-        if event.style is not None:
+        if event.style:  # quoted, or a block of text
             return text
         if text in {"true", "false"}:
             return text == "true"

@@ -47,7 +47,7 @@ def _missing(graph: Graph, verifications: list[Step], adjustments: list[Step]) -
 
 def path_past(graph: Graph, passed: str, goal: str) -> tuple[str, ...]:
     """A path from a first step to `goal` that does not touch `passed`; empty when there is none."""
-    paths = {goal: (goal,)}
+    paths: dict[str, tuple[str, ...]] = {goal: (goal,)}
     waiting = [goal]
     while waiting:
         key = waiting.pop()

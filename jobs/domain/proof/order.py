@@ -3,7 +3,7 @@
 1. No step comes after itself, by whatever way round.
 2. There is exactly one release. Nothing comes after it, nothing walls it in.
 3. Release rests on every step, directly or through others, unless the step says that it is optional.
-4. No step comes after the part that walls it in: it could never be done.
+4. No step comes after the part that walls it in and that nothing voids: it could never be done.
 5. No two steps take away each other's credit: they could never both have it.
 """
 
@@ -52,9 +52,10 @@ def _unneeded(procedure: Procedure, graph: Graph, release: Step) -> Problems:
 
 
 def reach_problems(graph: Graph) -> Problems:
+    ever_voided = frozenset().union(*graph.voided.values())
     for step in graph.steps:
         for index, wall in enumerate(step.walled_in_by):
-            if wall in graph.ancestors[step.key]:
+            if wall in step.after or (wall in graph.ancestors[step.key] and wall not in ever_voided):
                 message = f"“{step.key}” comes after “{wall}”, which walls it in: it can never be reached."
                 cure = f"Let “{wall}” come after “{step.key}”."
                 pointer = graph.at(step.key, "walled_in_by", index)

@@ -99,7 +99,7 @@ class Sweep:
 
 def is_harmless(acts: Acts, step: str, wall: str) -> bool:
     """Whether `wall` can have credit only while `step` has it too."""
-    taken = [act.takes for act in (*acts.doings, *acts.takings)]
+    taken = [*(doing.takes for doing in acts.doings), *(taking.takes for taking in acts.takings)]
     reached, waiting = {step}, [step]
     while waiting:
         key = waiting.pop()
