@@ -5,9 +5,10 @@ import uuid
 from collections.abc import Callable
 from contextvars import ContextVar
 
-from django.http import HttpRequest, HttpResponseBase
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 
 _current: ContextVar[str | None] = ContextVar("request_id", default=None)
+_NO_CONTENT = 204
 _ACCEPTED = re.compile(r"[A-Za-z0-9._-]{1,64}")
 
 
@@ -30,6 +31,6 @@ class RequestIdMiddleware:
         finally:
             _current.reset(mark)
         response["X-Request-Id"] = request_id
-        if not response.streaming and "Content-Length" not in response:
-            response["Content-Length"] = str(len(response.content))  # type: ignore[attr-defined]
+        if isinstance(response, HttpResponse) and response.status_code != _NO_CONTENT:
+            response.setdefault("Content-Length", str(len(response.content)))  # else it would go in chunks
         return response

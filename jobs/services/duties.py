@@ -1,0 +1,43 @@
+"""What the worker does for every company, again and again. Add a duty here and the worker has it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final, Protocol
+from uuid import UUID
+
+from jobs.services.keep_log import keep_log
+
+
+class DutyToCompany(Protocol):
+    """Does some of the work for one company, in transactions of its own; True while more of it waits."""
+
+    def __call__(self, *, company: UUID, now: datetime) -> bool: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Duty:
+    name: str
+    run: DutyToCompany
+
+
+DUTIES: Final = (Duty("log", keep_log),)
+"""In the order in which they are done. A duty that fails is logged and keeps no other from its turn."""
+
+
+def do_duties(
+    *,
+    companies: Callable[[], list[UUID]],
+    clock: Callable[[], datetime],
+    failed: Callable[[Duty, UUID, Exception], None],
+    duties: tuple[Duty, ...] = DUTIES,
+) -> bool:
+    """One round over all companies; True while more work waits. `failed` hears of every duty that raised."""
+    more = False
+    for company in companies():
+        for duty in duties:
+            try:
+                more |= duty.run(company=company, now=clock())
+            except Exception as error:  # noqa: BLE001 (one company's trouble must not stop the others)
+                failed(duty, company, error)
+    return more
