@@ -47,6 +47,7 @@ TABLE: dict[type[errors.Refusal], ProblemType] = {
     errors.Conflict: ProblemType("conflict", 409, "Conflict"),
     errors.AlreadyExists: ProblemType("already-exists", 409, "Taken by other content"),
     errors.ChainHeadMoved: ProblemType("chain-head-moved", 409, "The chain head has moved"),
+    errors.AvailabilityMoved: ProblemType("availability-moved", 409, "The availability has moved"),
     errors.JobAlreadyOpen: ProblemType("job-already-open", 409, "A job is open already"),
     errors.GateClosed: ProblemType("gate-closed", 409, "The gate is closed"),
     errors.PreconditionFailed: ProblemType("precondition-failed", 412, "It has changed"),

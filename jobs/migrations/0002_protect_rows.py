@@ -104,6 +104,23 @@ BEGIN
   RETURN NULL;
 END $$;
 """
+READ_BY = (
+    ("jobs", "unit_id, opened_at", "jobs_by_unit"),
+    ("release_suspensions", "release_id", "release_suspensions_by_release"),
+    ("unit_holds", "unit_id", "unit_holds_by_unit"),
+    ("couplings", "unit_id", "couplings_by_unit"),
+)
+# Whoever moves a coupling or a top plate, over HTTP or not, changes what the units' releases are for.
+COUPLING_MOVES = """
+CREATE FUNCTION raise_availability_of_units() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+  UPDATE units SET availability_version = availability_version + 1
+    WHERE company_id = NEW.company_id AND id IN (NEW.unit_id, CASE WHEN TG_OP = 'UPDATE' THEN OLD.unit_id END);
+  RETURN NULL;
+END $$;
+CREATE TRIGGER couplings_raise_availability AFTER INSERT OR UPDATE OF unit_id, top_plate_id ON couplings
+  FOR EACH ROW EXECUTE FUNCTION raise_availability_of_units();
+"""
 GATE = """
 ALTER TABLE releases ADD CONSTRAINT releases_gate
   FOREIGN KEY (company_id, job_id, verification_id, verification_passed)
@@ -129,6 +146,8 @@ FORWARD = statements(
     *(references(*reference) for reference in REFERENCES),
     "CREATE INDEX entry_credits_with_findings ON entry_credits USING gin (finding_codes) WHERE finding_codes <> '{}';",
     GATE,
+    *(f"CREATE INDEX {name} ON {table} (company_id, {columns});" for table, columns, name in READ_BY),
+    COUPLING_MOVES,
     *(logged(table) for table in LOGGED),
     *(states_facts(table) for table in FACTS),
 )
@@ -139,6 +158,8 @@ BACKWARD = statements(
     ),
     "ALTER TABLE releases DROP CONSTRAINT releases_gate;",
     "DROP INDEX entry_credits_with_findings;",
+    *(f"DROP INDEX {name};" for _, _, name in READ_BY),
+    "DROP TRIGGER couplings_raise_availability ON couplings; DROP FUNCTION raise_availability_of_units();",
     *(f"DROP TRIGGER IF EXISTS {table}_queue_for_log ON {table};" for table in LOGGED),
     *(unprotected(table) for table in TENANT_TABLES),
     *(f"ALTER TABLE {table} DROP CONSTRAINT {table}_pkey, ADD PRIMARY KEY (id);" for table in WITH_TENANT_KEY),

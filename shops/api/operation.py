@@ -42,8 +42,9 @@ def operation(
     request_example: Any = None,
     parameters: Sequence[OpenApiParameter | type[serializers.Serializer[Any]]] = (),
     tag: str,
+    is_export: bool = False,
 ) -> Callable[[Any], Any]:
-    """Decorate a handler. `roles` None means that no token is asked for."""
+    """Decorate a handler. `roles` None means that no token is asked for; an export is logged, whoever asks."""
     refusals = [*problems, *([NotAuthenticated, NotPermitted] if roles is not None else [])]
     responses = {**_answers(answers), **_refusals(refusals)}
     examples = _examples(example, request_example, answers)
@@ -51,6 +52,7 @@ def operation(
     def declare(handler: Any) -> Any:
         handler.roles = roles
         handler.is_operation = True
+        handler.is_export = is_export
         return extend_schema(
             operation_id=_operation_id(handler.__qualname__),
             summary=summary,

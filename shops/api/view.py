@@ -11,9 +11,11 @@ from rest_framework.negotiation import BaseContentNegotiation
 from rest_framework.request import Request
 from rest_framework.views import APIView
 
+from shops.api.request_id import current_request_id
 from shops.domain.access import Grant, Role
 from shops.domain.errors import NotAuthenticated, NotPermitted
 from shops.queries.access import enter_by_token
+from shops.services.log_access import log_access
 
 _BEARER = "Bearer "
 _LONGEST_TOKEN = 200
@@ -53,6 +55,18 @@ class RecordView(APIView):
         self.grant = self._authenticated(request)
         if self.grant.role not in roles:
             raise NotPermitted(f"A token of role {self.grant.role.value} may not do this.")
+        if self.grant.role is Role.AUDITOR or getattr(handler, "is_export", False):
+            self._log_access(request)
+
+    def _log_access(self, request: Request) -> None:
+        log_access(
+            grant=self.grant,
+            request_id=current_request_id() or "",
+            method=request.method or "",
+            path=request.path,
+            query=request.META.get("QUERY_STRING", ""),
+            now=self.now,
+        )
 
     def _authenticated(self, request: Request) -> Grant:
         header = request.META.get("HTTP_AUTHORIZATION", "")

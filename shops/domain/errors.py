@@ -17,6 +17,7 @@ Refusal
 ├── Conflict
 │   ├── AlreadyExists       the id is taken by other content
 │   ├── ChainHeadMoved      somebody logged since the signer looked
+│   ├── AvailabilityMoved   the unit's availability has another version by now
 │   ├── JobAlreadyOpen      the unit or the casting has an open job
 │   └── GateClosed          every unmet condition is listed
 ├── PreconditionFailed      If-Match does not match
@@ -119,6 +120,10 @@ class AlreadyExists(Conflict):
 
 class ChainHeadMoved(Conflict):
     default_detail = "Somebody logged since you looked: read the job again, and sign its new chain head."
+
+
+class AvailabilityMoved(Conflict):
+    default_detail = "The unit's availability has another version by now: read it again."
 
 
 class JobAlreadyOpen(Conflict):

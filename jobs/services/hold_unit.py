@@ -1,0 +1,37 @@
+"""Holds a unit from outside a job: it does not go anywhere until the hold is cleared."""
+
+from datetime import datetime
+from uuid import UUID
+
+from jobs.domain.who_may_end import clearing_role
+from jobs.models.hold import UnitHold
+from jobs.services.raise_availability import raise_availability
+from shops.domain.access import Grant, Role
+from shops.domain.errors import BadInput, FieldProblem
+from shops.queries.units import find_unit
+from shops.services.create_once import Created, create_once
+
+
+def hold_unit(
+    *, grant: Grant, identifier: UUID, unit: UUID, kind: str, reason: str, may_clear: Role | None, now: datetime
+) -> Created[UnitHold]:
+    """Raises NotFound for a unit out of reach, BadInput when less than the kind's role may clear it."""
+    find_unit(grant, unit)
+    try:
+        role = clearing_role(kind, grant.role, may_clear)
+    except ValueError as error:
+        raise BadInput(problems=[FieldProblem("/may_clear", str(error), "Send quality, or leave it out.")]) from None
+    row = UnitHold(
+        id=identifier,
+        company_id=grant.company,
+        unit_id=unit,
+        kind=kind,
+        reason=reason,
+        may_clear=role.value,
+        held_at=now,
+        recorded_by=grant.by,
+    )
+    created = create_once(row, content=("unit_id", "kind", "reason", "may_clear"))
+    if created.is_new:
+        raise_availability(grant.company, unit)
+    return created
