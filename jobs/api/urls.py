@@ -1,8 +1,10 @@
 from django.urls import path
 
 from jobs.api import entries, found_bad, jobs, procedures
+from jobs.api.log import log_urls
 
 urlpatterns = [
+    *log_urls,
     path("entries", entries.EntriesView.as_view()),
     path("entry_batches", entries.EntryBatchesView.as_view()),
     path("entry_previews", entries.EntryPreviewsView.as_view()),

@@ -36,7 +36,7 @@ def operation(
     description: str = "",
     roles: frozenset[Role] | None,
     request: Any = None,
-    answers: Mapping[int, Any],
+    answers: Mapping[int, Any] | Mapping[tuple[int, str], Any],
     problems: Sequence[type[Refusal]] = (),
     example: Any = None,
     request_example: Any = None,
@@ -75,7 +75,7 @@ def _operation_id(qualified_name: str) -> str:
     return f"{method}_{noun}"
 
 
-def _answers(answers: Mapping[int, Any]) -> dict[Any, Any]:
+def _answers(answers: Mapping[int, Any] | Mapping[tuple[int, str], Any]) -> dict[Any, Any]:
     return dict(answers)
 
 
@@ -93,7 +93,9 @@ def _refusals(refusals: Sequence[type[Refusal]]) -> dict[Any, Any]:
     }
 
 
-def _examples(example: Any, request_example: Any, answers: Mapping[int, Any]) -> list[OpenApiExample]:
+def _examples(
+    example: Any, request_example: Any, answers: Mapping[int, Any] | Mapping[tuple[int, str], Any]
+) -> list[OpenApiExample]:
     found = []
     if request_example is not None:
         found.append(OpenApiExample("Request", value=request_example, request_only=True))
