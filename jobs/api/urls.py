@@ -1,11 +1,12 @@
 from django.urls import path
 
 from jobs.api import entries, found_bad, jobs, procedures
+from jobs.api.dispatch_urls import dispatch_urls
 from jobs.api.log import log_urls
 
 urlpatterns = [
+    *dispatch_urls,
     *log_urls,
-    path("entries", entries.EntriesView.as_view()),
     path("entry_batches", entries.EntryBatchesView.as_view()),
     path("entry_previews", entries.EntryPreviewsView.as_view()),
     path("procedure_revisions", procedures.ProcedureRevisionsView.as_view()),
@@ -19,5 +20,4 @@ urlpatterns = [
     path("jobs/<uuid:job>/claims", jobs.JobClaimsView.as_view()),
     path("claims/<uuid:claim>/ends", jobs.ClaimEndsView.as_view()),
     path("calibrations/<uuid:calibration>/found_bad_report", found_bad.FoundBadReportsView.as_view()),
-    path("releases", jobs.ReleasesView.as_view()),
 ]
