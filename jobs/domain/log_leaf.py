@@ -62,6 +62,7 @@ LOGGED_TABLES: Final = (
     "kits",
     "kit_movements",
     "log_keys",
+    "found_bad_reports",
 )
 """The append-only tables whose every new row is queued for the company's log."""
 
