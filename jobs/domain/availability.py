@@ -201,10 +201,11 @@ def _job(job: OpenJob | None) -> list[Reason]:
 
 
 def _unreleased(facts: UnitFacts) -> list[Reason]:
+    """Fails closed: facts that do not fit together release nothing."""
     rebuild = facts.rebuild
-    if rebuild is None:
-        return [Reason("no_release", "The unit has never been released.", "Rebuild its coupling and release it.")]
-    if rebuild.state in ("open", "released"):
+    if rebuild is None or (_is_released(rebuild) and facts.release is None):
+        return [Reason("no_release", "There is no release of the unit.", "Rebuild its coupling and release it.")]
+    if _is_released(rebuild) or (rebuild.state == "open" and facts.job is not None):
         return []
     what = f"Its newest rebuild ended without a release: the job is {rebuild.state}."
     cure = "Rebuild the coupling in a new job and release it."
