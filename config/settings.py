@@ -74,6 +74,7 @@ SPECTACULAR_SETTINGS = {
     "SERVE_AUTHENTICATION": [],
 }
 
+LOG_LEVEL = os.environ.get("REBUILD_LOG_LEVEL", "WARNING")
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
@@ -81,6 +82,12 @@ LOGGING = {
         "json": {"()": "config.logs.JsonFormatter"},
         "plain": {"()": "config.logs.PlainFormatter"},
     },
-    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "json" if PRODUCTION else "plain"}},
-    "root": {"handlers": ["stderr"], "level": os.environ.get("REBUILD_LOG_LEVEL", "WARNING")},
+    "handlers": {
+        "stderr": {
+            "class": "logging.StreamHandler",
+            "formatter": "json" if PRODUCTION else "plain",
+            "level": LOG_LEVEL,  # loggers with a level of their own, such as Django's, obey it too
+        }
+    },
+    "root": {"handlers": ["stderr"], "level": LOG_LEVEL},
 }

@@ -40,7 +40,9 @@ def open_job(stage: Stage, *, revision: int, purpose: str, reference: str, clock
     }
     made = stage.offices["dispatch"].post("jobs", request)
     again = stage.offices["dispatch"].post("jobs", request)
-    stage.telling.act(clock, "DQ", f"Dispatch opens a {purpose} job, reference {reference}", "open", Tone.GOOD)
+    stage.telling.act(
+        clock, "DQ", f"Dispatch opens a {purpose.replace('_', '-')} job, reference {reference}", "open", Tone.GOOD
+    )
     stage.telling.check(made["id"] == again["id"], "the same request again answers the same job")
     return Work(stage, made["id"], made["procedure"]["digest"], day)
 
@@ -51,8 +53,13 @@ def _fetch(work: Work) -> None:
     found = f"{len(pack['steps'])} steps, {len(pack['people'])} people, {len(pack['instruments'])} instruments"
     work.stage.telling.act("07:06", "RM", "Fetches the job for offline work, in one call", found, Tone.PLAIN)
     step = next(step for step in pack["steps"] if step["key"] == "strip")
-    work.stage.telling.say(f"Before “{step['title']}” his phone shows: {' '.join(step['cautions'])}")
-    work.stage.telling.check(bool(step["cautions"]), "the cautions of a step are there before it")
+    common = pack["procedure"]["cautions"]
+    own = [caution for caution in step["cautions"] if caution not in common]
+    work.stage.telling.say(
+        f"Before every step his phone shows the procedure's {len(common)} cautions ({common[0]} …) and the step's own; "
+        f"before “{step['title']}”: {' '.join(own)}"
+    )
+    work.stage.telling.check(bool(common and own), "the cautions of a step are there before it")
 
 
 def strip_and_inspect(work: Work) -> None:

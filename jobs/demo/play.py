@@ -5,6 +5,7 @@ from datetime import datetime
 from jobs.demo.act_assembly import assemble, measure
 from jobs.demo.act_auditor import audit
 from jobs.demo.act_dispatch import after_release, before_release, retorque
+from jobs.demo.act_log import prove_release
 from jobs.demo.act_morning import intake, strip_and_inspect
 from jobs.demo.act_proof_of_lock import adjust, verify
 from jobs.demo.act_release import attacks, new_phone, release
@@ -37,12 +38,13 @@ def play(base: str, telling: Telling, now: datetime) -> Stage:
     measure(work)
     adjust(work)
     last = verify(work)
-    release(work)
+    released = release(work)
     after_release(stage)
     follow_up = retorque(stage)
     new_phone(work)
     attacks(work, last)
     audit(stage, (work, follow_up))
+    prove_release(stage, released["id"])
     _weigh(telling)
     return stage
 

@@ -1,5 +1,6 @@
 """Runs `manage.py serve` beside the demo, on the loopback, until the demo ends."""
 
+import os
 import socket
 import subprocess
 import sys
@@ -13,6 +14,8 @@ from jobs.demo.caller import Caller
 START_SECONDS = 90.0
 STOP_SECONDS = 20.0
 _LOOPBACK = "127.0.0.1"
+# Refusals are part of the story, no errors; and nobody should wait for a checkpoint.
+_SETTINGS = {"REBUILD_LOG_LEVEL": "ERROR", "REBUILD_CHECKPOINT_SECONDS": "1"}
 
 
 class ServerStartError(Exception):
@@ -31,7 +34,8 @@ def running_server(port: int) -> Iterator[str]:
     """The address of a server that is ready; it is stopped at the end."""
     base = f"http://{_LOOPBACK}:{port}"
     command = [sys.executable, sys.argv[0], "serve", "--host", _LOOPBACK, "--port", str(port)]
-    process = subprocess.Popen(command, stdout=subprocess.DEVNULL)  # noqa: S603 # our own command
+    environment = {**_SETTINGS, **os.environ}
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, env=environment)  # noqa: S603 # our own command
     try:
         _wait_until_ready(base, process)
         yield base

@@ -50,10 +50,11 @@ class Telling:
         """One line of the story: when, who, what, what came of it."""
         self._write(f"  {clock:<6} {who:<3} {what:<62} {self._paint(result, tone)}")
 
-    def why(self, what: str, cure: str) -> None:
+    def why(self, what: str, cure: str = "") -> None:
         """In plain words, why something earned no credit or was refused, and what to do."""
         self._write(textwrap.fill(what, WIDTH, initial_indent=_INDENT, subsequent_indent=_INDENT))
-        self._write(textwrap.fill(cure, WIDTH, initial_indent=f"{_INDENT}> ", subsequent_indent=f"{_INDENT}  "))
+        if cure:
+            self._write(textwrap.fill(cure, WIDTH, initial_indent=f"{_INDENT}> ", subsequent_indent=f"{_INDENT}  "))
 
     def check(self, came_true: bool, sentence: str) -> None:
         """The story says `sentence`; if it did not come true, say so and remember it."""

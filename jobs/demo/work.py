@@ -81,7 +81,7 @@ class Work:
         for found in [*blockers, *document.get("errors", [])]:
             telling.why(found.get("what") or found["detail"], found["cure"])
         if not blockers and not document.get("errors"):
-            telling.why(document["detail"], document["title"])
+            telling.why(document["detail"])
         telling.check(
             answer.status == status and document["type"].endswith(f":{problem}"),
             f"“{what}” is refused with {status} {problem}: {document}",
