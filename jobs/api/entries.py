@@ -3,6 +3,8 @@
 from datetime import datetime
 from typing import Any
 
+from django.conf import settings
+from django.http import HttpResponse
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter
 from rest_framework import serializers
@@ -14,7 +16,7 @@ from jobs.services.preview_entry import preview_entry
 from jobs.services.record_entries import record_entries, record_entry
 from shops.api.operation import Problem, operation
 from shops.api.refusals import problem_of
-from shops.api.rendering import JoseParser, LargeJsonParser
+from shops.api.rendering import JoseParser, LargeJsonParser, json_answer, parse_json, raw_body
 from shops.api.view import RecordView
 from shops.domain.access import BENCH
 from shops.domain.errors import (
@@ -86,14 +88,14 @@ class EntriesView(RecordView):
         parameters=[DEVICE_TIME],
         tag="Entries",
     )
-    def post(self, request: Request) -> Response:
+    def post(self, request: Request) -> HttpResponse:
         recorded = record_entry(
             grant=self.grant,
-            token=request.data,
+            token=raw_body(request, JoseParser.media_type, settings.BODY_LIMIT),
             device_time=device_time(request.META.get("HTTP_DEVICE_TIME")),
             now=self.now,
         )
-        return Response(recorded_document(recorded), status=201 if recorded.is_new else 200)
+        return json_answer(recorded_document(recorded), 201 if recorded.is_new else 200)
 
 
 class BatchRequest(serializers.Serializer[Any]):
@@ -107,9 +109,7 @@ class BatchRequest(serializers.Serializer[Any]):
 
 
 class BatchResultSchema(serializers.Serializer[Any]):
-    status = serializers.IntegerField(
-        help_text="What a single post of this entry would have been answered with."
-    )
+    status = serializers.IntegerField(help_text="What a single post of this entry would have been answered with.")
     entry = RecordedSchema(required=False)
     problem = Problem(required=False)
 
@@ -133,10 +133,11 @@ class EntryBatchesView(RecordView):
         problems=[BadInput, TooLarge, UnsupportedMedia],
         tag="Entries",
     )
-    def post(self, request: Request) -> Response:
-        tokens, sent_at = read_batch(request.data)
+    def post(self, request: Request) -> HttpResponse:
+        body = raw_body(request, LargeJsonParser.media_type, settings.BATCH_BODY_LIMIT)
+        tokens, sent_at = read_batch(parse_json(body))
         results = record_entries(grant=self.grant, tokens=tokens, device_time=sent_at, now=self.now)
-        return Response({"results": [_result(result) for result in results]})
+        return json_answer({"results": [_result(result) for result in results]}, 200)
 
 
 def read_batch(data: Any) -> tuple[list[bytes], datetime | None]:
@@ -168,9 +169,7 @@ def _result(result: Any) -> dict[str, Any]:
 class PreviewSchema(serializers.Serializer[Any]):
     credit = serializers.BooleanField()
     findings = FindingSchema(many=True)
-    would_undo = serializers.ListField(
-        child=serializers.CharField(), help_text="Steps that would lose their credit."
-    )
+    would_undo = serializers.ListField(child=serializers.CharField(), help_text="Steps that would lose their credit.")
     gate_open = serializers.BooleanField(help_text="Whether the job's own entries would leave nothing unmet.")
 
 

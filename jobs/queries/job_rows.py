@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from shops.queries.raw_cursor import raw_cursor
+from shops.queries.prepared import run
 
 _COLUMNS = """j.id, j.shop_id, j.unit_id, j.coupling_id, j.top_plate_id, p.digest, j.purpose, j.state,
  j.head_position, j.chain_head, j.facts_version, j.follows_release, u.carrier_id, j.opened_at, j.opened_by,
@@ -14,6 +14,27 @@ _FROM = """FROM jobs j JOIN procedure_revisions p ON p.company_id = j.company_id
  JOIN units u ON u.company_id = j.company_id AND u.id = j.unit_id WHERE j.company_id = %s AND j.id = %s"""
 _READ = f"SELECT {_COLUMNS} {_FROM}"
 _LOCK = f"SELECT {_COLUMNS} {_FROM} FOR UPDATE OF j"
+_TWIN = "e.id, e.job_id, e.position, e.received_at, e.digest, e.leaf, e.previous"
+_LOCK_FOR = f"""SELECT {_COLUMNS}, {_TWIN} {
+    _FROM.replace("WHERE", "LEFT JOIN entries e ON e.company_id = j.company_id AND e.id = %s WHERE")
+} FOR UPDATE OF j"""
+
+
+@dataclass(frozen=True, slots=True)
+class StoredEntry:
+    """What an entry's row says of its place."""
+
+    id: UUID
+    job: UUID
+    position: int
+    received_at: datetime
+    digest: bytes
+    leaf: bytes
+    previous: bytes
+
+
+def stored_entry(row: tuple[Any, ...]) -> StoredEntry:
+    return StoredEntry(*row[:4], bytes(row[4]), bytes(row[5]), bytes(row[6]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,11 +63,22 @@ def locked_job(company: UUID, job: UUID) -> JobRow | None:
     return _one(_LOCK, company, job)
 
 
+def locked_job_for(company: UUID, job: UUID, entry: UUID) -> tuple[JobRow | None, StoredEntry | None]:
+    """The job, locked, and the entry of this id if it is in the record already, in one round trip.
+
+    A twin that is committed while this waits for the lock is not seen; storing it again then breaks its key, and the
+    request is handled once more (see `RecordView.dispatch`).
+    """
+    row = run(_LOCK_FOR, (entry, company, job)).fetchone()
+    if row is None:
+        return None, None
+    return JobRow(*row[:9], bytes(row[9]), *row[10:17]), None if row[17] is None else stored_entry(row[17:])
+
+
 def job_row(company: UUID, job: UUID) -> JobRow | None:
     return _one(_READ, company, job)
 
 
 def _one(sql: str, company: UUID, job: UUID) -> JobRow | None:
-    with raw_cursor() as cursor:
-        row = cursor.execute(sql, (company, job), prepare=True).fetchone()
+    row = run(sql, (company, job)).fetchone()
     return None if row is None else JobRow(*row[:9], bytes(row[9]), *row[10:])

@@ -16,8 +16,8 @@ from jobs.domain.entry import EntryKind
 from jobs.domain.fold import Fold
 from jobs.queries.company_facts import CompanyFacts, company_facts
 from jobs.queries.folds import KeptFold, keep_fold, take_fold
-from jobs.queries.job_entries import StoredEntry, stored_entries
-from jobs.queries.job_rows import JobRow, locked_job
+from jobs.queries.job_entries import stored_entries
+from jobs.queries.job_rows import JobRow, StoredEntry, locked_job, locked_job_for
 from jobs.services.follow_through import follow_through, state_after
 from jobs.services.receive_entry import ReceivedEntry, receive_entry, refuse_unknown_step, skew_of
 from jobs.services.write_entries import Written, receipts, write_entries
@@ -76,9 +76,7 @@ def _receive(token: bytes, facts: CompanyFacts, skew: timedelta, now: datetime) 
         return refusal
     if received.entry.kind is EntryKind.RELEASE:
         return BadEntry(
-            problems=[
-                FieldProblem("/kind", "A release is a document of its own.", "Send it to /v1/releases.")
-            ]
+            problems=[FieldProblem("/kind", "A release is a document of its own.", "Send it to /v1/releases.")]
         )
     return received
 
@@ -86,10 +84,9 @@ def _receive(token: bytes, facts: CompanyFacts, skew: timedelta, now: datetime) 
 def _record_on_job(
     grant: Grant, job_id: UUID, received: list[ReceivedEntry], facts: CompanyFacts, now: datetime
 ) -> list[Recorded | Refusal]:
-    job = locked_job(grant.company, job_id)
+    job, stored = _locked(grant.company, job_id, [one.entry.id for one in received])
     if job is None or not grant.reaches_shop(job.shop) or not grant.reaches_carrier(job.carrier):
         return [NotFound("There is no such job.") for _ in received]
-    stored = stored_entries(grant.company, [one.entry.id for one in received])
     folded = take_fold(grant.company, job, facts.facts)
     known = frozenset(folded.bench.procedure.by_key)
     fresh: dict[UUID, ReceivedEntry] = {}
@@ -100,13 +97,16 @@ def _record_on_job(
             refused[at] = refusal
         elif one.entry.id not in stored:
             fresh[one.entry.id] = one
-    written = {
-        one.receipt.entry: one for one in store_on_job(grant, job, folded, list(fresh.values()), facts, now)
-    }
-    return [
-        refused.get(at) or _recorded(one.entry.id, job, folded, written, stored)
-        for at, one in enumerate(received)
-    ]
+    written = {one.receipt.entry: one for one in store_on_job(grant, job, folded, list(fresh.values()), facts, now)}
+    return [refused.get(at) or _recorded(one.entry.id, job, folded, written, stored) for at, one in enumerate(received)]
+
+
+def _locked(company: UUID, job: UUID, entries: list[UUID]) -> tuple[JobRow | None, dict[UUID, StoredEntry]]:
+    """The job, locked, and which of the entries are in the record already."""
+    if len(entries) == 1:
+        row, twin = locked_job_for(company, job, entries[0])
+        return row, {} if twin is None else {twin.id: twin}
+    return locked_job(company, job), stored_entries(company, entries)
 
 
 def _refusal(
@@ -116,9 +116,7 @@ def _refusal(
     known: frozenset[str],
 ) -> Refusal | None:
     twin = stored.get(one.entry.id)
-    digest = (
-        twin.digest if twin else fresh[one.entry.id].jws.digest if one.entry.id in fresh else one.jws.digest
-    )
+    digest = twin.digest if twin else fresh[one.entry.id].jws.digest if one.entry.id in fresh else one.jws.digest
     if digest != one.jws.digest:
         return AlreadyExists("An entry with this id but other content is in the record.")
     try:
@@ -188,6 +186,4 @@ def _recorded(
 def recorded_again(place: StoredEntry, folded: Fold) -> Recorded:
     """An entry that was in the record before: its receipt as it was, its credit as it is now."""
     outcome = folded.bench.outcomes[place.id]
-    return Recorded(
-        place.id, place.job, place.position, place.received_at, place.previous, place.leaf, outcome, False
-    )
+    return Recorded(place.id, place.job, place.position, place.received_at, place.previous, place.leaf, outcome, False)

@@ -4,10 +4,12 @@ from typing import IO, Any
 
 import orjson
 from django.conf import settings
+from django.http import HttpResponse
 from rest_framework.parsers import BaseParser
 from rest_framework.renderers import BaseRenderer
+from rest_framework.request import Request
 
-from shops.domain.errors import BadInput, FieldProblem, TooLarge
+from shops.domain.errors import BadInput, FieldProblem, TooLarge, UnsupportedMedia
 
 DEPTH_LIMIT = 32
 
@@ -55,6 +57,22 @@ class YamlParser(BaseParser):
 
     def parse(self, stream: IO[Any], media_type: Any = None, parser_context: Any = None) -> bytes:
         return read_limited(stream, settings.PROCEDURE_BODY_LIMIT)
+
+
+def raw_body(request: Request, media_type: str, limit: int) -> bytes:
+    """The body of a hot resource, without the parsers' machinery; it has been read by the base view."""
+    sent = request.META.get("CONTENT_TYPE", "").partition(";")[0].strip().lower()
+    if sent != media_type:
+        raise UnsupportedMedia(f"Send {media_type}, not {sent or 'nothing'}.")
+    body: bytes = request._request.body  # noqa: SLF001
+    if len(body) > limit:
+        raise TooLarge(f"The body is larger than the {limit} bytes that this resource accepts.")
+    return body
+
+
+def json_answer(document: Any, status: int) -> HttpResponse:
+    """A JSON answer of a hot resource, rendered at once."""
+    return HttpResponse(orjson.dumps(document, option=orjson.OPT_UTC_Z), status=status, content_type="application/json")
 
 
 def read_limited(stream: IO[Any], limit: int) -> bytes:

@@ -4,20 +4,23 @@ from collections.abc import Iterable
 from datetime import UTC, datetime
 from typing import Any
 
-from django.db import transaction
+from django.conf import settings
+from django.db import IntegrityError, transaction
 from django.http import HttpRequest
 from django.http.response import HttpResponseBase
 from rest_framework.negotiation import BaseContentNegotiation
 from rest_framework.request import Request
+from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from shops.api.request_id import current_request_id
 from shops.domain.access import Grant, Role
-from shops.domain.errors import NotAuthenticated, NotPermitted
+from shops.domain.errors import NotAuthenticated, NotPermitted, TooLarge
 from shops.queries.access import enter_by_token
 from shops.services.log_access import log_access
 
 _BEARER = "Bearer "
+_WITH_BODY = frozenset({"POST", "PATCH", "PUT"})
 _LONGEST_TOKEN = 200
 
 
@@ -42,9 +45,27 @@ class RecordView(APIView):
     grant: Grant
     now: datetime
 
-    @transaction.atomic
+    _may_try_again = False
+
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
-        return super().dispatch(request, *args, **kwargs)
+        """Handle the request in one transaction; once more, where it lost a race against its own twin.
+
+        What was inserted a moment ago by a concurrent request is visible to the second attempt, which then answers
+        what a later request would have been answered.
+        """
+        self._may_try_again = True
+        try:
+            with transaction.atomic():
+                return super().dispatch(request, *args, **kwargs)
+        except IntegrityError:
+            self._may_try_again = False
+            with transaction.atomic():
+                return super().dispatch(request, *args, **kwargs)
+
+    def handle_exception(self, exc: Exception) -> Response:
+        if self._may_try_again and isinstance(exc, IntegrityError):
+            raise exc
+        return super().handle_exception(exc)
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         self.now = datetime.now(UTC)
@@ -55,8 +76,17 @@ class RecordView(APIView):
         self.grant = self._authenticated(request)
         if self.grant.role not in roles:
             raise NotPermitted(f"A token of role {self.grant.role.value} may not do this.")
+        if request.method in _WITH_BODY:
+            self._read_body(request)
         if self.grant.role is Role.AUDITOR or getattr(handler, "is_export", False):
             self._log_access(request)
+
+    def _read_body(self, request: Request) -> None:
+        """Read the body once it is known whose it is, and only if it is not too large; it can be read again."""
+        length = request.META.get("CONTENT_LENGTH") or "0"
+        if not length.isdigit() or int(length) > settings.BATCH_BODY_LIMIT:
+            raise TooLarge(f"The body is larger than the {settings.BATCH_BODY_LIMIT} bytes that anything here accepts.")
+        request._request.body  # noqa: B018, SLF001 (Django keeps it)
 
     def _log_access(self, request: Request) -> None:
         log_access(

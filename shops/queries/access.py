@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db import connection
 
 from shops.domain.access import Grant, Role
-from shops.queries.raw_cursor import raw_cursor
+from shops.queries.prepared import run
 
 _AUTHENTICATE = "SELECT * FROM authenticate(%s, %s)"
 
@@ -19,8 +19,7 @@ def token_hash(token: str) -> bytes:
 
 def enter_by_token(token: str, now: datetime) -> Grant | None:
     """The grant of `token`, its company entered for this transaction; None if it does not work."""
-    with raw_cursor() as cursor:
-        row = cursor.execute(_AUTHENTICATE, (token_hash(token), now), prepare=True).fetchone()
+    row = run(_AUTHENTICATE, (token_hash(token), now)).fetchone()
     if row is None:
         return None
     identifier, company, label, role, technician, shops, carriers, first, last, facts_version = row
