@@ -89,9 +89,7 @@ def test_a_body_of_ten_megabytes_is_too_large(bare: World) -> None:
 
 def test_a_body_of_another_media_type_is_refused(bare: World) -> None:
     headers = {"Authorization": f"Bearer {bare.administrator.token}"}
-    answer = Client().post(
-        "/v1/technicians", "id=1", content_type="application/x-www-form-urlencoded", headers=headers
-    )
+    answer = Client().post("/v1/technicians", "id=1", content_type="application/x-www-form-urlencoded", headers=headers)
     refused(answer, 415, "unsupported-media")
 
 

@@ -77,9 +77,7 @@ def test_a_grant_names_who_recorded_it(world: World) -> None:
         ({"evidence": ""}, "/evidence"),
     ],
 )
-def test_a_grant_that_says_nothing_sound_is_refused(
-    world: World, change: dict[str, Any], pointer: str
-) -> None:
+def test_a_grant_that_says_nothing_sound_is_refused(world: World, change: dict[str, Any], pointer: str) -> None:
     rm = world.data.person("RM")
     path = f"technicians/{rm.id}/qualifications"
     before = world.administrator.get(path).json()
@@ -114,8 +112,6 @@ def test_a_shop_that_does_not_exist_is_named(world: World) -> None:
     problem = refused(world.administrator.post("technicians", body), 404, "not-found")
     assert pointers(problem) == ["/shop"]
     rm = world.data.person("RM")
-    problem = refused(
-        world.administrator.patch(f"technicians/{rm.id}", {"shop": new_uuid()}, '"v1"'), 404, "not-found"
-    )
+    problem = refused(world.administrator.patch(f"technicians/{rm.id}", {"shop": new_uuid()}, '"v1"'), 404, "not-found")
     assert pointers(problem) == ["/shop"]
     assert world.administrator.get(f"technicians/{rm.id}").json()["version"] == 1
