@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 from config.database import from_environment
+from inspections.domain.instruments import InstrumentKind, InstrumentStatus
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DEBUG = False
@@ -70,6 +71,11 @@ SPECTACULAR_SETTINGS = {
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "COMPONENT_SPLIT_REQUEST": True,
     "ENUM_GENERATE_CHOICE_DESCRIPTION": False,
+    "ENUM_NAME_OVERRIDES": {
+        "InstrumentKindEnum": [kind.value for kind in InstrumentKind],
+        "InstrumentStatusEnum": [status.value for status in InstrumentStatus],
+        "UnitKindEnum": ["tractor", "dolly"],
+    },
     "SERVE_PUBLIC": True,
     "SERVE_AUTHENTICATION": [],
 }
