@@ -2,6 +2,7 @@
 
 Migrations run as the owner; then the connection is closed and comes back as `rebuild_app`, so that row-level
 security and rights are as in production. Rows are made in a company of the test's own, so nothing is cleaned up.
+With pytest-xdist each worker has a data base of its own on the same server.
 """
 
 from collections.abc import Callable, Iterator
@@ -10,17 +11,19 @@ from typing import Any
 
 import psycopg
 import pytest
+import pytest_django.fixtures
 from django.conf import settings
-from django.db import connection
+from django.db import DEFAULT_DB_ALIAS, connection
 from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
 from shops.domain.row_protection import APPLICATION_ROLE
 
 hypothesis_settings.register_profile(
-    "ci", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+    "ci", derandomize=True, deadline=None, suppress_health_check=list(HealthCheck), database=None
 )
 hypothesis_settings.load_profile("ci")
+_ADDRESS = {"dbname", "host", "port", "user", "password"}
 
 
 def _connect_as_application() -> None:
@@ -29,8 +32,13 @@ def _connect_as_application() -> None:
 
 
 @pytest.fixture(scope="session")
-def django_db_modify_db_settings() -> None:
-    """Until the schema is built, connect as its owner."""
+def django_db_modify_db_settings(django_db_modify_db_settings_parallel_suffix: None) -> None:
+    """Until the schema is built, connect as its owner.
+
+    pytest-django makes a test data base only for tests that ask for `db`; those that commit ask for fixtures of
+    ours, and run alone would meet the data base of the settings. So it is always made.
+    """
+    pytest_django.fixtures._get_databases_for_setup = lambda _items: ({DEFAULT_DB_ALIAS}, set())  # type: ignore[attr-defined]
     for database in settings.DATABASES.values():
         database["OPTIONS"].pop("options", None)
     connection.settings_dict["OPTIONS"].pop("options", None)
@@ -46,14 +54,16 @@ def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> Iterator[N
         connection.settings_dict["OPTIONS"].pop("options", None)
 
 
+def _address(blocker: Any) -> dict[str, Any]:
+    with blocker.unblock():
+        parameters = connection.get_connection_params()
+    return {name: value for name, value in parameters.items() if name in _ADDRESS}
+
+
 @pytest.fixture
 def owner(django_db_setup: None, django_db_blocker: Any) -> Iterator[psycopg.Connection[Any]]:
     """A connection of the data base's owner, outside the test's transaction. Roll back or clean up yourself."""
-    with django_db_blocker.unblock():
-        parameters = dict(connection.get_connection_params())
-    parameters.pop("options", None)
-    keep = {"dbname", "host", "port", "user", "password"}
-    with psycopg.connect(**{k: v for k, v in parameters.items() if k in keep}, autocommit=True) as owner:
+    with psycopg.connect(**_address(django_db_blocker), autocommit=True) as owner:
         yield owner
 
 
@@ -61,14 +71,10 @@ def owner(django_db_setup: None, django_db_blocker: Any) -> Iterator[psycopg.Con
 def application(django_db_setup: None, django_db_blocker: Any) -> Iterator[Callable[[], Any]]:
     """Opens further connections as the application's role: for races and for attempts at what is forbidden."""
     opened: list[psycopg.Connection[Any]] = []
-    with django_db_blocker.unblock():
-        parameters = dict(connection.get_connection_params())
-    keep = {"dbname", "host", "port", "user", "password"}
+    address = _address(django_db_blocker)
 
     def connect() -> psycopg.Connection[Any]:
-        made = psycopg.connect(
-            **{k: v for k, v in parameters.items() if k in keep}, options=f"-c role={APPLICATION_ROLE}"
-        )
+        made = psycopg.connect(**address, options=f"-c role={APPLICATION_ROLE}")
         opened.append(made)
         return made
 
@@ -89,3 +95,27 @@ def committed(django_db_setup: None, django_db_blocker: Any) -> Iterator[Callabl
     with django_db_blocker.unblock():
         yield unblocked
         connection.close()
+
+
+@pytest.fixture
+def record(committed: Any) -> Any:
+    """A company of the test's own with people, phones, gauges, kits, units and procedures, committed."""
+    from tests.record import build_record
+
+    return build_record()
+
+
+@pytest.fixture(scope="session")
+def _standing(django_db_setup: None, django_db_blocker: Any) -> Any:
+    from tests.record import build_record
+
+    with django_db_blocker.unblock():
+        made = build_record()
+        connection.close()
+        return made
+
+
+@pytest.fixture
+def standing(_standing: Any, committed: Any) -> Any:
+    """A company like `record`, shared by all tests of the run: for tests that change nothing in it."""
+    return _standing
