@@ -10,7 +10,7 @@ must say no. Acts come in the order in which they were done, each after the one 
 4. No hold is open, nobody paused the job without anybody resuming it, and nobody condemned the casting.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from jobs.domain.procedure import Procedure
@@ -44,27 +44,19 @@ class _Model:
 def may_be_open(procedure: Procedure, placed: Sequence[Placed]) -> bool:
     """Whether anything but a closed gate is thinkable after these acts."""
     model = _Model(procedure)
-    for number, (act, redo) in enumerate(_as_meant([one.act for one in placed])):
-        _take(model, act, number, redo=redo)
+    for number, one in enumerate(placed):
+        _take(model, one.act, number)
     wanted = {step.key for step in procedure.steps if not (step.is_release or step.optional or step.verification)}
     in_the_way = model.holds or model.paused or model.condemned
     return wanted <= model.done and _verified(model) and not in_the_way
 
 
-def _as_meant(acts: Sequence[Act]) -> Iterator[tuple[Act, bool]]:
-    """An amendment counts as what it says should have been said, where it is said."""
-    for act in acts:
-        if act.kind == "amendment":
-            content = dict(act.body["content"])
-            yield Act(act.who, content.pop("kind"), content), True
-        else:
-            yield act, act.kind == "rework"
-
-
-def _take(model: _Model, act: Act, number: int, *, redo: bool) -> None:
+def _take(model: _Model, act: Act, number: int) -> None:
     step = model.procedure.by_key.get(act.step or "")
-    if act.kind in {"step", "rework"} and step is not None:
-        model.undo([step.key, *step.voids] if redo else step.voids)
+    if act.kind == "amendment":  # words, not work: what it says counts, and undoes nothing
+        model.done.add(act.body["content"].get("step"))
+    elif act.kind in {"step", "rework"} and step is not None:
+        model.undo([step.key, *step.voids] if act.kind == "rework" else step.voids)
         model.done.add(step.key)
         if step.scope.value == "adjust":
             model.touched.add(act.who)
@@ -91,8 +83,9 @@ def _look(model: _Model, act: Act, observations: Sequence[str]) -> None:
 def _decide(model: _Model, act: Act, number: int) -> None:
     if act.kind == "hold":
         model.holds.append(number)
-    elif act.kind == "clear" and model.holds:
-        model.holds.pop()  # whichever it named: the model believes it named the right one
+    elif act.kind == "clear":  # whatever it named: the model believes it named the right one
+        del model.holds[-1:]
+        model.condemned = False
     elif act.kind == "pause":
         model.paused = True
     elif act.kind in {"resume", "hand_over"}:

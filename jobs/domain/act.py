@@ -17,7 +17,8 @@ class Act:
     body: Body
     step: Step | None
     scope: Scope | None
-    at: datetime  # the skew-corrected time of the act
+    at: datetime  # when it was done, by the server's clock; for an amendment, when the amended act was done
+    placed: datetime  # its place in the act order
     initials: str
     redo_allowed: bool = False  # a rework, or an amendment
 
@@ -28,3 +29,8 @@ class Act:
     @property
     def title(self) -> str:
         return self.step.title if self.step else self.kind.value
+
+    @property
+    def day(self) -> str:
+        """The day of the act as the shop's clock showed it: in the offset that the device sent."""
+        return f"{self.at.astimezone(self.entry.performed_at.tzinfo):%Y-%m-%d}"

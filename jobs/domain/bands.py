@@ -2,7 +2,9 @@
 
 from fractions import Fraction
 
-from jobs.domain.procedure import Band, Correction, Outcome, Procedure, ReadingSpec
+from inspections.domain.judging import Verdict
+from jobs.domain.procedure import Band, Correction, Direction, Outcome, Procedure, ReadingSpec
+from jobs.domain.remembered import Measured
 
 
 def band_of(spec: ReadingSpec, value: Fraction | None) -> Band | None:
@@ -22,6 +24,24 @@ def correction_named(spec: ReadingSpec, key: str) -> Correction | None:
     return next((correction for correction in spec.corrections if correction.key == key), None)
 
 
+def correction_asked(spec: ReadingSpec, found: Measured) -> Correction | None:
+    """The correction that a governing reading asks for: by its band, or towards the nominal if it is conditional."""
+    if found.verdict is Verdict.FAIL:
+        band = band_of(spec, found.value)
+        return correction_named(spec, band.correction) if band is not None and band.correction else None
+    if not found.waits or found.value is None:
+        return None
+    wanted = Direction.INCREASES if _is_near_lower(spec, found.value) else Direction.DECREASES
+    return next((correction for correction in spec.corrections if correction.direction is wanted), None)
+
+
+def _is_near_lower(spec: ReadingSpec, value: Fraction) -> bool:
+    limits = spec.characteristic.limits
+    if limits.lower is None or limits.upper is None:
+        return limits.upper is None
+    return value - limits.lower < limits.upper - value
+
+
 def words_for(band: Band | None, spec: ReadingSpec, procedure: Procedure) -> str:
     """What to do about a value in this band, as one sentence."""
     if band is None:
@@ -30,11 +50,7 @@ def words_for(band: Band | None, spec: ReadingSpec, procedure: Procedure) -> str
         return "Beyond cure: condemn it; a second person concurs."
     if band.then is Outcome.CORRECT and band.correction:
         correction = correction_named(spec, band.correction)
-        return (
-            f"{correction.title} on the {correction.face}, then measure again."
-            if correction
-            else "Correct it."
-        )
+        return f"{correction.title} on the {correction.face}, then measure again." if correction else "Correct it."
     if band.then is Outcome.REWORK and band.rework:
         step = procedure.by_key.get(band.rework)
         return f"Do “{step.title if step else band.rework}” again, then measure again."

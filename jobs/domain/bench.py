@@ -5,91 +5,33 @@ It is mutable and private to the fold; `jobs.domain.job_state.state_of` takes a 
 The effects, in plain sentences:
 
 1. A step done takes away the credit of what it voids, of what that voids in turn, and so on, whether or not
-   the entry earns credit itself: the metal does not know who was qualified.
+   the entry earns credit itself: the metal does not know who was qualified. Nor does what was good before stay
+   good when it is done again badly.
 2. Whoever did something is remembered as its doer, with or without credit.
 3. A step has credit while it was performed (where it is more than a measurement), every characteristic of it
    passes, and its verification cycles are complete.
 4. What loses its credit keeps its entries; each of them gets a finding that names what undid it.
+5. A reading that failed stays in mind until a correction, a rework or a reading with a reason answers it, even if
+   its step was undone in between by something that earned nothing.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from datetime import datetime
-from fractions import Fraction
+from typing import Any
 from uuid import UUID
 
-from inspections.domain.judging import Judgement, Side, Verdict
 from jobs.domain.entry import Entry
-from jobs.domain.facts import Facts
-from jobs.domain.finding import Finding, Response, Rule
+from jobs.domain.facts import Facts, RevisionFact
+from jobs.domain.finding import Finding
 from jobs.domain.procedure import CORRECT, Procedure, Step
+from jobs.domain.remembered import Corrected, Done, Ends, Measured, OpenHold, Outcome
+from jobs.domain.rules.r109_undone import undone_finding
 
-UNDONE = Rule(109, "undone", "What a later act undoes loses its credit.", Response.NO_CREDIT)
+__all__ = ["Bench", "Ends", "Outcome"]
 
-
-@dataclass(frozen=True, slots=True)
-class Outcome:
-    """What an entry has earned so far."""
-
-    credit: bool
-    findings: tuple[Finding, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Measured:
-    """The reading that governs a characteristic now."""
-
-    entry: UUID
-    person: UUID
-    at: datetime
-    verdict: Verdict
-    value: Fraction | None
-    side: Side | None
-    counts: bool  # the entry had no finding against it
-    proper: bool  # it was judged, whatever the verdict, with nothing else against it
-    accepted: bool = False  # a conditional verdict that a lead accepted
-    instrument: str | None = None
-    judgement: Judgement | None = None
-
-    @property
-    def counts_against(self) -> bool:
-        """Whether it was a proper reading that failed."""
-        return self.proper and self.verdict is Verdict.FAIL
-
-    @property
-    def passes(self) -> bool:
-        return self.counts and (self.verdict is Verdict.PASS or self.accepted)
-
-
-@dataclass(frozen=True, slots=True)
-class Corrected:
-    """One correction made on a characteristic."""
-
-    entry: UUID
-    correction: str
-    person: UUID
-    at: datetime
-
-
-@dataclass(frozen=True, slots=True)
-class OpenHold:
-    """Something a lead or quality must decide before the gate opens."""
-
-    entry: UUID
-    reason: str
-    step: str | None
-    rule: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Ends:
-    """What other parts of the record wait for: verification, condemnation, release, completion."""
-
-    verification: UUID | None
-    condemned_by: UUID | None
-    concurred_by: UUID | None
-    released_by: UUID | None
-    credited: int
+At = tuple[str, str]
+"""A step and a characteristic of it."""
 
 
 @dataclass(slots=True)
@@ -99,28 +41,42 @@ class Bench:
     procedure: Procedure
     facts: Facts
     credited: dict[str, UUID] = field(default_factory=dict)  # step -> the entry that completed it
-    performed: dict[str, Entry] = field(default_factory=dict)  # step -> the entry that did it, with credit
-    measured: dict[tuple[str, str], Measured] = field(default_factory=dict)
-    corrected: dict[tuple[str, str], list[Corrected]] = field(default_factory=dict)
+    performed: dict[str, Done] = field(default_factory=dict)  # step -> how it was done, with credit
+    measured: dict[At, Measured] = field(default_factory=dict)
+    asked: dict[At, Measured] = field(default_factory=dict)  # proper readings that failed and were not answered yet
+    corrected: dict[At, list[Corrected]] = field(default_factory=dict)  # with credit
     supports: dict[str, list[UUID]] = field(default_factory=dict)  # step -> entries its credit rests on
     doers: dict[str, set[UUID]] = field(default_factory=dict)  # scope or "correct" -> persons
     outcomes: dict[UUID, Outcome] = field(default_factory=dict)
     entries: dict[UUID, Entry] = field(default_factory=dict)
+    times: dict[UUID, datetime] = field(default_factory=dict)  # when each was done, by the server's clock
     changed: set[UUID] = field(default_factory=set)
     cycles: list[UUID] = field(default_factory=list)  # the run of passed cycles since the last fail or void
     adjustment: UUID | None = None  # the last adjustment, with or without credit
     verification: UUID | None = None  # the cycle that completed the run
     failed_cycles: int = 0
+    tight_early: set[str] = field(default_factory=set)  # steps whose fasteners were tightened before their time
     holds: dict[UUID, OpenHold] = field(default_factory=dict)
     paused_by: UUID | None = None
-    offered_to: UUID | None = None
+    offered_by: UUID | None = None  # the hand-over that nobody has accepted
     condemned_by: UUID | None = None
     concurred_by: UUID | None = None
     released_by: UUID | None = None
+    undermined_by: UUID | None = None  # work that took credit away after the release
+    undecided: RevisionFact | None = None  # a newer safety-critical revision about which nobody has decided
+    kept_from: set[str] = field(default_factory=set)  # digests of revisions that a lead kept the job from
+    moved_by: UUID | None = None
+    last_of_device: dict[str, Entry] = field(default_factory=dict)  # key -> its newest entry on this job
+    last_on_phone: dict[str, Entry] = field(default_factory=dict)  # device name -> the newest entry made on it
+    last_by_person: dict[UUID, datetime] = field(default_factory=dict)  # when somebody last worked on the job
     last_entry: Entry | None = None
 
     def step(self, key: str) -> Step | None:
         return self.procedure.by_key.get(key)
+
+    def title(self, key: str) -> str:
+        step = self.procedure.by_key.get(key)
+        return step.title if step else key
 
     def initials(self, person: UUID) -> str:
         found = self.facts.people.get(person)
@@ -130,11 +86,12 @@ class Bench:
         """The first of `scopes` that `person` has done on this job, with or without credit."""
         return next((scope for scope in scopes if person in self.doers.get(scope, ())), None)
 
-    def record(self, entry: Entry, findings: tuple[Finding, ...]) -> bool:
+    def record(self, entry: Entry, at: datetime, findings: tuple[Finding, ...]) -> bool:
         """Note an entry's outcome; answer whether it earns credit."""
         credit = not any(finding.withholds_credit for finding in findings)
         self.outcomes[entry.id] = Outcome(credit, findings)
         self.entries[entry.id] = entry
+        self.times[entry.id] = at
         self.changed.add(entry.id)
         self.last_entry = entry
         return credit
@@ -145,23 +102,38 @@ class Bench:
     def remember_corrector(self, person: UUID) -> None:
         self.remember_doer(CORRECT, person)
 
-    def undo(self, keys: Iterable[str], by: Entry, because: str) -> None:
-        """Take away the credit of `keys` and of all that they void in turn."""
-        for key in self.procedure.void_closure(keys):
-            self._undo_step(key, by, because)
+    def undo(self, keys: Iterable[str], by: Entry, because: str, *, answers: bool) -> None:
+        """Take away the credit of `keys` and of all that they void in turn.
 
-    def _undo_step(self, key: str, by: Entry, because: str) -> None:
-        self.credited.pop(key, None)
+        `answers`: what undoes them was work with credit, so that a failed reading among them is answered.
+        """
+        for key in self.procedure.void_closure(keys):
+            self.undo_step(key, by, because, answers=answers)
+
+    def undo_step(self, key: str, by: Entry, because: str, *, answers: bool) -> None:
+        """Take away the credit of one step, and say so on the entries that it rested on."""
+        if self.credited.pop(key, None) is not None and self.released_by is not None:
+            self.undermined_by = by.id
         self.performed.pop(key, None)
-        for at in [at for at in self.measured if at[0] == key]:
-            del self.measured[at]
         step = self.procedure.by_key[key]
+        for spec in step.readings:
+            self.drop_reading((key, spec.key))
+            if answers:
+                self.asked.pop((key, spec.key), None)
         if step.verification is not None:
             self.cycles = []
             self.verification = None
         for entry in self.supports.pop(key, ()):
-            if entry != by.id:
-                self.withdraw(entry, UNDONE.found(because, f"Do “{step.title}” again."))
+            if entry != by.id and self.outcomes[entry].credit:
+                self.withdraw(entry, undone_finding(self.entries[entry].kind, step.title, because))
+
+    def drop_reading(self, at: At) -> None:
+        """A reading governs no more; a hold that waited for its acceptance falls with it."""
+        found = self.measured.pop(at, None)
+        if found is None or not found.waits:
+            return
+        if not any(other.entry == found.entry and other.waits for other in self.measured.values()):
+            self.holds.pop(found.entry, None)
 
     def withdraw(self, entry: UUID, finding: Finding) -> None:
         """An entry that had credit loses it, and says why."""
@@ -170,6 +142,15 @@ class Bench:
             self.outcomes[entry] = Outcome(False, (*outcome.findings, finding))
             self.changed.add(entry)
 
+    def accept(self, entry: UUID, rules: frozenset[int]) -> bool:
+        """An entry that only waited for a decision by these rules has its credit now."""
+        outcome = self.outcomes[entry]
+        if not all(finding.rule in rules for finding in outcome.findings if finding.withholds_credit):
+            return False
+        self.outcomes[entry] = Outcome(True, outcome.findings)
+        self.changed.add(entry)
+        return True
+
     def support(self, step: str, entry: UUID) -> None:
         self.supports.setdefault(step, []).append(entry)
 
@@ -177,14 +158,14 @@ class Bench:
         """Give or take the step's credit, by what stands now."""
         if self.is_complete(step):
             self.credited.setdefault(step.key, entry.id)
-        else:
-            self.credited.pop(step.key, None)
+        elif self.credited.pop(step.key, None) is not None and self.released_by is not None:
+            self.undermined_by = entry.id
 
     def is_complete(self, step: Step) -> bool:
-        if step.needs_performing and step.key not in self.performed:
-            return False
         performed = self.performed.get(step.key)
-        if performed is not None and getattr(performed.body, "not_applicable", False):
+        if performed is None and step.needs_performing:
+            return False
+        if performed is not None and performed.not_applicable:
             return True
         if step.verification is not None and self.verification is None:
             return False
@@ -195,46 +176,40 @@ class Bench:
         return found is not None and found.passes
 
     def is_all_credited(self) -> bool:
-        return all(step.key in self.credited for step in self.procedure.steps)
+        """Whether every step that is not optional has credit: a follow-up is complete then."""
+        return all(step.optional or step.key in self.credited for step in self.procedure.steps)
 
     def snapshot_of_ends(self) -> Ends:
         return Ends(
-            self.verification, self.condemned_by, self.concurred_by, self.released_by, len(self.credited)
+            self.verification,
+            self.condemned_by,
+            self.concurred_by,
+            self.released_by,
+            self.undermined_by,
+            len(self.credited),
         )
 
     def summary(self) -> dict[str, object]:
         """A few figures for lists of jobs; everything else is derived when it is asked for."""
-        return {
+        found: dict[str, object] = {
             "steps": len(self.procedure.steps),
             "credited": len(self.credited),
-            "holds": len(self.holds),
+            "holds": len(self.holds) + (self.undecided is not None),
             "paused": self.paused_by is not None,
             "failed_cycles": self.failed_cycles,
         }
+        if self.moved_by is not None:
+            found["procedure"] = self.procedure.digest
+        return found
 
     def copy(self) -> "Bench":
-        """An independent bench for a preview; entries, outcomes and procedure are shared, they are never changed."""
-        return Bench(
-            procedure=self.procedure,
-            facts=self.facts,
-            credited=dict(self.credited),
-            performed=dict(self.performed),
-            measured=dict(self.measured),
-            corrected={key: list(value) for key, value in self.corrected.items()},
-            supports={key: list(value) for key, value in self.supports.items()},
-            doers={key: set(value) for key, value in self.doers.items()},
-            outcomes=dict(self.outcomes),
-            entries=dict(self.entries),
-            changed=set(self.changed),
-            cycles=list(self.cycles),
-            adjustment=self.adjustment,
-            verification=self.verification,
-            failed_cycles=self.failed_cycles,
-            holds=dict(self.holds),
-            paused_by=self.paused_by,
-            offered_to=self.offered_to,
-            condemned_by=self.condemned_by,
-            concurred_by=self.concurred_by,
-            released_by=self.released_by,
-            last_entry=self.last_entry,
-        )
+        """An independent bench; entries, outcomes, facts and procedure are shared, they are never changed."""
+        return Bench(**{part.name: _copied(getattr(self, part.name)) for part in fields(self)})
+
+
+def _copied(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _copied(item) for key, item in value.items()}
+    if isinstance(value, list | set):
+        return value.copy()
+    return value

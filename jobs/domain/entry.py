@@ -75,6 +75,11 @@ class StepBody:
     adjustment: AdjustmentWork | None = None
     counts: Mapping[str, int] | None = None
 
+    @property
+    def loosens(self) -> bool:
+        """Whether it says that fasteners were loosened: none of them is tight now."""
+        return bool(self.fasteners) and all(work.count == 0 for work in self.fasteners)
+
 
 @dataclass(frozen=True, slots=True)
 class ReadingBody:
@@ -99,6 +104,7 @@ class CorrectionBody:
     permit_to: datetime | None = None
     crack_check: bool | None = None
     cooled: bool | None = None
+    past_flush: bool = False  # the face was ground beyond what it was built for
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,6 +233,7 @@ class Entry:
     technician: UUID  # the person, over all devices
     received_at: datetime
     skew_ms: int = 0
+    digest: str | None = None  # SHA-256 of the token (hex): what the device's next entry names as its previous
 
     @property
     def id(self) -> UUID:

@@ -195,6 +195,7 @@ def _correction(fields: Fields) -> CorrectionBody:
         fire_watch_until=fields.optional_time("fire_watch_until"),
         crack_check=fields.optional_flag("crack_check"),
         cooled=fields.optional_flag("cooled"),
+        past_flush=fields.flag("past_flush"),
     )
 
 

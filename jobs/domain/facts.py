@@ -35,9 +35,17 @@ class Person:
     id: UUID
     initials: str
     qualifications: tuple[Qualification, ...] = ()
+    hot_work: tuple[datetime, ...] = ()  # corrections under a permit, with credit, on whatever job; in order
 
     def is_qualified(self, scope: str, at: datetime) -> bool:
         return any(qualification.holds(scope, at) for qualification in self.qualifications)
+
+    def last_use(self, scope: str, at: datetime) -> datetime | None:
+        """When `scope` was last shown by `at`: a grant begins with a test, and hot work counts for `weld`."""
+        shown = [held.valid_from for held in self.qualifications if scope in held.scopes and held.valid_from <= at]
+        if scope == "weld":
+            shown += [used for used in self.hot_work if used <= at]
+        return max(shown, default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +57,18 @@ class Key:
     enrolled_at: datetime
     revoked_from: datetime | None = None
     reason: str | None = None
+    device: str | None = None  # the name that the phone was enrolled under
+
+
+@dataclass(frozen=True, slots=True)
+class RevisionFact:
+    """A published revision, in force from when it says, but not before it was published."""
+
+    code: str
+    revision: int
+    digest: str
+    in_force_from: datetime
+    safety_critical: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,5 +91,6 @@ class Facts:
     keys: Mapping[str, Key] = field(default_factory=dict)
     instruments: Mapping[str, InstrumentFacts] = field(default_factory=dict)
     kits: Mapping[str, KitFacts] = field(default_factory=dict)
-    procedures: Mapping[str, Procedure] = field(default_factory=dict)  # by digest
+    procedures: Mapping[str, Procedure] = field(default_factory=dict)  # by digest; a job may be moved to one of them
+    revisions: Mapping[str, tuple[RevisionFact, ...]] = field(default_factory=dict)  # by code, in order of revision
     version: int = 0

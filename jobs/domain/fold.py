@@ -10,12 +10,13 @@ from uuid import UUID
 
 from jobs.domain.act import Act
 from jobs.domain.act_order import Place, as_datetime, in_act_order, place_at_end
-from jobs.domain.bench import Bench, Outcome
-from jobs.domain.effects import apply
+from jobs.domain.bench import Bench
+from jobs.domain.effects.applying import apply
 from jobs.domain.entry import AmendmentBody, CorrectionBody, CycleBody, Entry, EntryKind
 from jobs.domain.facts import Facts
 from jobs.domain.job_state import JobState, state_of
-from jobs.domain.procedure import Procedure, Scope
+from jobs.domain.procedure import Procedure, Scope, Step
+from jobs.domain.remembered import Outcome
 
 
 def derive_state(procedure: Procedure, entries: Iterable[Entry], facts: Facts) -> JobState:
@@ -24,7 +25,7 @@ def derive_state(procedure: Procedure, entries: Iterable[Entry], facts: Facts) -
 
 
 def fold(procedure: Procedure, entries: Iterable[Entry], facts: Facts) -> "Fold":
-    """A fold that has taken in `entries` and can take more."""
+    """A fold that has taken in `entries` and can take more. `procedure` is what the job was opened with."""
     folded = Fold(Bench(procedure, facts))
     for place in in_act_order(entries):
         folded.advance(place)
@@ -33,10 +34,14 @@ def fold(procedure: Procedure, entries: Iterable[Entry], facts: Facts) -> "Fold"
 
 @dataclass(slots=True)
 class Fold:
-    """A running fold: the bench, and the places of the entries taken in so far."""
+    """A running fold: the bench, and the places of the entries taken in so far. Begin it with an empty bench."""
 
     bench: Bench
     ordered: list[Place] = field(default_factory=list)
+    opened_with: Procedure = field(init=False)  # a move changes the bench's revision, not this one
+
+    def __post_init__(self) -> None:
+        self.opened_with = self.bench.procedure
 
     def advance(self, place: Place) -> None:
         """Take in the next entry of the act order."""
@@ -57,14 +62,17 @@ class Fold:
 
     def _again(self, entries: list[Entry]) -> None:
         before = self.bench
-        self.bench = Bench(before.procedure, before.facts)
+        self.bench = Bench(self.opened_with, before.facts)
         self.ordered = []
         for place in in_act_order(entries):
             self.advance(place)
         self.bench.changed = before.changed | _differences(before.outcomes, self.bench.outcomes)
 
     def copy(self) -> "Fold":
-        return Fold(self.bench.copy(), list(self.ordered))
+        """A fold that goes its own way from here."""
+        copied = Fold(self.bench.copy(), list(self.ordered))
+        copied.opened_with = self.opened_with
+        return copied
 
 
 def _differences(before: dict[UUID, Outcome], now: dict[UUID, Outcome]) -> set[UUID]:
@@ -73,26 +81,37 @@ def _differences(before: dict[UUID, Outcome], now: dict[UUID, Outcome]) -> set[U
 
 def act_of(bench: Bench, place: Place) -> Act:
     """The entry as the rules see it; an amendment is judged as what it says the entry should have said."""
-    entry = place.entry
-    kind, body, redo = entry.kind, entry.body, entry.kind is EntryKind.REWORK
+    entry, placed = place.entry, as_datetime(place.at)
+    kind, body, at = entry.kind, entry.body, placed
+    redo = kind is EntryKind.REWORK
     if isinstance(body, AmendmentBody):
+        at = bench.times.get(body.amends, placed)
         kind, body, redo = body.kind, body.body, True
     key = getattr(body, "step", None)
     step = bench.step(key) if key else None
-    scope = _scope(bench, kind, body) if step is None or isinstance(body, CorrectionBody) else step.scope
-    if isinstance(body, CycleBody):
-        scope = Scope.VERIFY
     person = bench.facts.people.get(entry.technician)
     initials = person.initials if person else "Somebody unknown"
-    return Act(entry, kind, body, step, scope, as_datetime(place.at), initials, redo)
+    return Act(entry, kind, body, step, _scope(kind, body, step), at, placed, initials, redo)
 
 
-def _scope(bench: Bench, kind: EntryKind, body: object) -> Scope | None:
+_BY_DECIDERS = frozenset({EntryKind.RELEASE, EntryKind.CLEAR, EntryKind.MOVE})
+
+
+def _scope(kind: EntryKind, body: object, step: Step | None) -> Scope | None:
+    """The qualification that an act needs."""
+    if isinstance(body, CycleBody):
+        return Scope.VERIFY
     if isinstance(body, CorrectionBody):
-        step = bench.step(body.step)
-        spec = step.reading(body.characteristic) if step else None
-        named = [c for c in spec.corrections if c.key == body.correction] if spec else []
-        return named[0].qualification if named else Scope.REBUILD
-    if kind in {EntryKind.RELEASE, EntryKind.CLEAR, EntryKind.MOVE}:
+        return _correction_scope(body, step)
+    if kind in _BY_DECIDERS:
         return Scope.RELEASE
-    return None
+    return step.scope if step is not None and kind in _AT_A_STEP else None
+
+
+_AT_A_STEP = frozenset({EntryKind.STEP, EntryKind.REWORK, EntryKind.READING})
+
+
+def _correction_scope(body: CorrectionBody, step: Step | None) -> Scope:
+    spec = step.reading(body.characteristic) if step else None
+    named = [correction for correction in spec.corrections if correction.key == body.correction] if spec else []
+    return named[0].qualification if named else Scope.REBUILD

@@ -2,9 +2,10 @@
 
 Rules, in plain sentences:
 
-1. Every step before the release has credit, or was allowed to be not applicable and said so.
+1. Every step that release rests on has credit, or was allowed to be not applicable and said so.
 2. The verification was completed after the last adjustment, and nothing has undone it since.
-3. No hold is open, the job is not paused, nobody has condemned the casting.
+3. No hold is open, no newer safety-critical revision waits for a decision, the job is not paused or on offer, nobody
+   has condemned the casting.
 4. (Facts from outside the entries:) the signer is qualified to release, every device that holds a claim on the
    job has synced without a gap, and the casting was never condemned.
 
@@ -17,6 +18,7 @@ from typing import TypedDict
 from uuid import UUID
 
 from jobs.domain.bench import Bench
+from jobs.domain.rules import r705_sequence_gap, r706_device_holds_claim, r802_newer_revision
 
 
 class BlockerDocument(TypedDict):
@@ -64,7 +66,8 @@ def unmet_by_the_record(bench: Bench) -> tuple[Blocker, ...]:
         *_missing_steps(bench),
         *_verification(bench),
         *_holds(bench),
-        *_paused(bench),
+        *_revision(bench),
+        *_in_hand(bench),
     )
 
 
@@ -72,9 +75,7 @@ def _condemned(bench: Bench) -> list[Blocker]:
     if bench.condemned_by is None:
         return []
     return [
-        Blocker(
-            "condemned", "The casting is condemned.", "Take another top plate.", entry=bench.condemned_by
-        ),
+        Blocker("condemned", "The casting is condemned.", "Take another top plate.", entry=bench.condemned_by),
     ]
 
 
@@ -109,23 +110,27 @@ def _verification(bench: Bench) -> list[Blocker]:
 
 def _holds(bench: Bench) -> list[Blocker]:
     return [
-        Blocker(
-            "hold_open",
-            f"A hold is open: {hold.reason}",
-            "A lead clears it with a reason.",
-            hold.step,
-            hold.entry,
-        )
+        Blocker("hold_open", f"A hold is open: {hold.reason}", hold.cure, hold.step, hold.entry)
         for hold in bench.holds.values()
     ]
 
 
-def _paused(bench: Bench) -> list[Blocker]:
-    if bench.paused_by is None:
+def _revision(bench: Bench) -> list[Blocker]:
+    if bench.undecided is None:
         return []
-    return [
-        Blocker("paused", "The job is paused.", "Read the state note and resume it.", entry=bench.paused_by)
-    ]
+    finding = r802_newer_revision.finding(bench.undecided)
+    return [Blocker(finding.code, finding.what, finding.cure)]
+
+
+def _in_hand(bench: Bench) -> list[Blocker]:
+    found = []
+    if bench.paused_by is not None:
+        cure = "Read the state note and resume it."
+        found.append(Blocker("paused", "The job is paused.", cure, entry=bench.paused_by))
+    if bench.offered_by is not None:
+        what = "The job was handed over, and nobody has accepted it."
+        found.append(Blocker("hand_over_open", what, "Accept it, with the state as found.", entry=bench.offered_by))
+    return found
 
 
 def unmet_outside_the_record(
@@ -134,21 +139,18 @@ def unmet_outside_the_record(
     """What the facts around the job leave unmet."""
     blockers = [_claim(claim) for claim in claims if claim.open or claim.missing]
     if casting_condemned and bench.condemned_by is None:
-        blockers.append(
-            Blocker("casting_condemned", "The casting was condemned before.", "Take another top plate.")
-        )
+        blockers.append(Blocker("casting_condemned", "The casting was condemned before.", "Take another top plate."))
     return tuple(blockers)
 
 
 def _claim(claim: DeviceClaim) -> Blocker:
     if claim.open:
         what = f"{claim.initials}'s device holds a claim on the job: entries may still be on the way."
-        return Blocker("device_holds_claim", what, "Bring the device online and let it sync.")
+        return Blocker(r706_device_holds_claim.RULE.code, what, "Bring the device online and let it sync.")
     numbers = ", ".join(str(number) for number in claim.missing[:10])
     what = f"{claim.initials}'s device never sent its entries {numbers}."
-    return Blocker(
-        "device_gap", what, "Let the device send what it holds; a lead decides about what is lost."
-    )
+    cure = "Let the device send what it holds; if it is lost, revoke its key, and what it held is lost."
+    return Blocker(r705_sequence_gap.RULE.code, what, cure)
 
 
 def unqualified_signer(bench: Bench, person: UUID, at: datetime) -> tuple[Blocker, ...]:

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from uuid import UUID
 
-from jobs.domain.bench import Bench, Corrected, Measured, OpenHold, Outcome
+from jobs.domain.bench import Bench
 from jobs.domain.gate import Blocker, unmet_by_the_record
+from jobs.domain.remembered import Corrected, Measured, OpenHold, Outcome
 
 
 class StepStatus(StrEnum):
@@ -44,9 +45,12 @@ class JobState:
     failed_cycles: int
     holds: tuple[OpenHold, ...]
     paused_by: UUID | None
+    offered_by: UUID | None
     condemned_by: UUID | None
     concurred_by: UUID | None
     released_by: UUID | None
+    undermined_by: UUID | None
+    procedure: str  # the digest of the revision that the job is on now
     unmet: tuple[Blocker, ...]
 
     @property
@@ -67,9 +71,12 @@ def state_of(bench: Bench) -> JobState:
         failed_cycles=bench.failed_cycles,
         holds=tuple(bench.holds.values()),
         paused_by=bench.paused_by,
+        offered_by=bench.offered_by,
         condemned_by=bench.condemned_by,
         concurred_by=bench.concurred_by,
         released_by=bench.released_by,
+        undermined_by=bench.undermined_by,
+        procedure=bench.procedure.digest,
         unmet=unmet_by_the_record(bench),
     )
 

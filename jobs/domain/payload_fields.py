@@ -186,10 +186,12 @@ class Fields:
         return []
 
     def texts_by_name(self, name: str) -> Mapping[str, str] | None:
-        return self._mapping(name, _is_text, "texts")
+        found: Mapping[str, str] | None = self._mapping(name, _is_text, "texts")
+        return found
 
     def wholes_by_name(self, name: str) -> Mapping[str, int] | None:
-        return self._mapping(name, _is_whole, "whole numbers")
+        found: Mapping[str, int] | None = self._mapping(name, _is_whole, "whole numbers")
+        return found
 
     def flags_by_name(self, name: str) -> Mapping[str, bool]:
         return self._mapping(name, _is_flag, "true or false") or {}

@@ -202,10 +202,16 @@ class Procedure:
     inspection_days: int | None = None
     kit_lines: tuple[str, ...] = ()
     cautions: tuple[str, ...] = field(default=())
+    weld_lapses_after_months: int | None = None  # a weld qualification not used for so long counts no more
 
     @cached_property
     def by_key(self) -> dict[str, Step]:
         return {step.key: step for step in self.steps}
+
+    @cached_property
+    def verifications(self) -> tuple[str, ...]:
+        """The keys of the steps that are made of verification cycles."""
+        return tuple(step.key for step in self.steps if step.verification is not None)
 
     @cached_property
     def required(self) -> frozenset[str]:

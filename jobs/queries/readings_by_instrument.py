@@ -12,10 +12,10 @@ from inspections.domain.found_bad import UsedReading
 from inspections.domain.instruments import InstrumentFacts
 from inspections.domain.judging import judge
 from inspections.domain.typed_reading import TypedReading
-from jobs.domain.effects import uncertainty_of
 from jobs.domain.entry import AmendmentBody
 from jobs.domain.entry_payload import read_entry
 from jobs.domain.procedure import Procedure
+from jobs.domain.reading_act import uncertainty_of
 from jobs.queries.procedures import parsed
 
 # The whole payload is searched, so that a reading inside a cycle, a step or an amendment is found too.

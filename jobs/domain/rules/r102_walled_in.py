@@ -5,6 +5,7 @@ Example: the yoke enters from the throat; once the right jaw is in, it cannot.
 
 from jobs.domain.act import Act
 from jobs.domain.bench import Bench
+from jobs.domain.entry import StepBody
 from jobs.domain.finding import Finding, Response, Rule
 
 RULE = Rule(
@@ -17,7 +18,7 @@ RULE = Rule(
 
 def check(bench: Bench, act: Act) -> Finding | None:
     step = act.step
-    if step is None:
+    if step is None or not step.walled_in_by or (isinstance(act.body, StepBody) and act.body.loosens):
         return None
     walls = [key for key in step.walled_in_by if key in bench.credited]
     if not walls:
@@ -25,5 +26,5 @@ def check(bench: Bench, act: Act) -> Finding | None:
     names = ", ".join(f"“{bench.procedure.by_key[key].title}”" for key in walls)
     return RULE.found(
         f"“{step.title}” cannot be done any more: {names} is in the way.",
-        f"Take it out again: log {names} as rework with a reason, after “{step.title}” is done.",
+        f"Take it out again, then log “{step.title}”, and {names} after it.",
     )

@@ -22,6 +22,4 @@ def check(_bench: Bench, act: Act) -> Finding | None:
         return None
     if act.step.may_be_not_applicable:
         return None
-    return RULE.found(
-        f"“{act.step.title}” is never “not applicable” in this procedure.", "Do the step and log it."
-    )
+    return RULE.found(f"“{act.step.title}” is never “not applicable” in this procedure.", "Do the step and log it.")

@@ -31,9 +31,7 @@ def check(_bench: Bench, act: Act) -> Finding | None:
         )
     if isinstance(act.body, StepBody) and not step.needs_performing and not act.body.readings:
         if not act.body.not_applicable:
-            return RULE.found(
-                f"“{step.title}” is a measurement; it says nothing without readings.", "Send readings."
-            )
+            return RULE.found(f"“{step.title}” is a measurement; it says nothing without readings.", "Send readings.")
         return None
     if isinstance(act.body, ReadingBody) and not step.readings:
         return RULE.found(f"“{step.title}” asks for no reading.", "Send it as a step.")

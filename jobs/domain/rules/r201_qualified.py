@@ -22,6 +22,6 @@ def check(bench: Bench, act: Act) -> Finding | None:
     if person is not None and person.is_qualified(act.scope.value, act.at):
         return None
     return RULE.found(
-        f"{act.initials} was not qualified to {act.scope.value} on {act.at:%Y-%m-%d}.",
+        f"{act.initials} was not qualified to {act.scope.value} on {act.day}.",
         f"Let somebody who is qualified to {act.scope.value} do it and log it.",
     )

@@ -25,9 +25,7 @@ def check(bench: Bench, act: Act) -> Finding | None:
     if bench.entries[body.concurs_with].technician == act.person:
         return RULE.found(f"{act.initials} condemned it himself.", "A second person looks and concurs.")
     person = bench.facts.people.get(act.person)
-    if person is None or not (
-        person.is_qualified("verify", act.at) or person.is_qualified("release", act.at)
-    ):
+    if person is None or not (person.is_qualified("verify", act.at) or person.is_qualified("release", act.at)):
         return RULE.found(
             f"{act.initials} is qualified neither to verify nor to release.", "Let somebody concur who is."
         )

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from jobs.domain.bench import Bench
 from jobs.domain.finding import Finding, Response, Rule
 from jobs.domain.reading_act import ReadingAct
+from jobs.domain.rules import r310_incomplete, r311_repeats_disagree
 
 RULE = Rule(
     301,
@@ -16,7 +17,11 @@ RULE = Rule(
     Response.NO_CREDIT,
 )
 
+_ELSEWHERE = r310_incomplete.CODES | {r311_repeats_disagree.RULE.code}
+
 
 def check(_bench: Bench, reading: ReadingAct) -> Iterator[Finding]:
     for problem in reading.judgement.problems:
+        if problem.code in _ELSEWHERE:
+            continue
         yield RULE.found(f"{reading.spec.characteristic.title}: {problem.message}", problem.cure)

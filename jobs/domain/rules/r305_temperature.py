@@ -31,9 +31,7 @@ def check(_bench: Bench, reading: ReadingAct) -> Iterator[Finding]:
         yield RULE.found(f"{title}: plate and air temperature are not both recorded and readable.", _CURE)
     elif abs(plate - air) > most:
         apart = float(abs(plate - air))
-        yield RULE.found(
-            f"{title}: plate and air are {apart:.1f} F apart, {float(most):.0f} F at most.", _CURE
-        )
+        yield RULE.found(f"{title}: plate and air are {apart:.1f} F apart, {float(most):.0f} F at most.", _CURE)
 
 
 def _fahrenheit(value: TypedValue | None) -> Fraction | None:

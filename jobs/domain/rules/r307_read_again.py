@@ -17,13 +17,14 @@ RULE = Rule(
     Response.NO_CREDIT,
 )
 
+_BETTER = frozenset({Verdict.PASS, Verdict.CONDITIONAL})
+
 
 def check(bench: Bench, reading: ReadingAct) -> Iterator[Finding]:
     step = reading.act.step
     if step is None or reading.reason or reading.act.redo_allowed:
         return
-    before = bench.measured.get((step.key, reading.spec.key))
-    if before is None or not before.counts_against or reading.judgement.verdict is Verdict.FAIL:
+    if (step.key, reading.spec.key) not in bench.asked or reading.judgement.verdict not in _BETTER:
         return
     yield RULE.found(
         f"{reading.spec.characteristic.title} failed before, and nothing was corrected since.",

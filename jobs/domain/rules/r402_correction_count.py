@@ -27,5 +27,5 @@ def check(bench: Bench, act: Act) -> Finding | None:
         return None
     return RULE.found(
         f"{spec.characteristic.title} was corrected {made} times; {allowed} are allowed.",
-        "Stop. Lead and quality decide, and clear the hold with a reason.",
+        "Stop. Lead and quality decide, two people, and clear the hold with a reason; then it counts.",
     )

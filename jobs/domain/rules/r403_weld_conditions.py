@@ -3,6 +3,8 @@
 Example: a weld without a crack check is stored without credit.
 """
 
+from datetime import timedelta
+
 from jobs.domain.act import Act
 from jobs.domain.bands import correction_named
 from jobs.domain.bench import Bench
@@ -16,10 +18,10 @@ RULE = Rule(
     Response.NO_CREDIT,
 )
 _WORDS = {
-    "permit": "a permit that covers the work",
-    "fire_watch": "a fire watch until after the work",
+    "permit": "a permit with its interval, which covers the work",
+    "fire_watch": "a fire watch with its end, after the permit's beginning",
     "crack_check": "a crack check",
-    "cool_down": "a cool-down",
+    "cool_down": "a cool-down as long as the procedure says",
 }
 
 
@@ -31,23 +33,20 @@ def check(_bench: Bench, act: Act) -> Finding | None:
     correction = correction_named(spec, body.correction) if spec else None
     if correction is None:
         return None
-    missing = [name for name in correction.requires if not _met(name, body, act)]
+    missing = [name for name in correction.requires if not _is_met(name, body, act, correction.cool_down)]
     if not missing:
         return None
     words = ", ".join(_WORDS.get(name, name) for name in missing)
-    return RULE.found(
-        f"{correction.title} needs {words}; the entry does not show it.", f"Provide {words} and log it."
-    )
+    return RULE.found(f"{correction.title} needs {words}; the entry does not show it.", f"Provide {words} and log it.")
 
 
-def _met(name: str, body: CorrectionBody, act: Act) -> bool:
+def _is_met(name: str, body: CorrectionBody, act: Act, cool_down: timedelta | None) -> bool:
+    begun, at = body.permit_from, act.entry.performed_at
     if name == "permit":
-        covers = body.permit_from is None or body.permit_from <= act.entry.performed_at
-        return (
-            bool(body.permit)
-            and covers
-            and (body.permit_to is None or body.permit_to >= act.entry.performed_at)
-        )
+        covers = begun is not None and body.permit_to is not None and begun <= at <= body.permit_to
+        return bool(body.permit) and covers
     if name == "fire_watch":
-        return body.fire_watch_until is not None
-    return bool({"crack_check": body.crack_check, "cool_down": body.cooled}.get(name))
+        return body.fire_watch_until is not None and (begun is None or begun < body.fire_watch_until)
+    if name == "cool_down":
+        return bool(body.cooled) and (cool_down is None or begun is None or at - begun >= cool_down)
+    return bool(body.crack_check)

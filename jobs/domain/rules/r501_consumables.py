@@ -25,9 +25,7 @@ def check(_bench: Bench, act: Act) -> Finding | None:
         allowed = " or ".join(consumable.allowed)
         name = used.get(consumable.key)
         if name is None:
-            return RULE.found(
-                f"“{step.title}” uses {consumable.key}; none is named.", f"Use {allowed} and name it."
-            )
+            return RULE.found(f"“{step.title}” uses {consumable.key}; none is named.", f"Use {allowed} and name it.")
         if name not in consumable.allowed:
             return RULE.found(
                 f"{name} is not allowed for {consumable.key}.",

@@ -24,9 +24,7 @@ def check(bench: Bench, act: Act) -> Finding | None:
         return RULE.found(f"“{step.title}” names no kit.", "Scan the kit's serial and log it.")
     kit = bench.facts.kits.get(body.kit.serial)
     if kit is None:
-        return RULE.found(
-            f"Kit {body.kit.serial} is not on record.", "Let parts receive it, or take another kit."
-        )
+        return RULE.found(f"Kit {body.kit.serial} is not on record.", "Let parts receive it, or take another kit.")
     if kit.coupling != bench.procedure.coupling:
         return RULE.found(
             f"Kit {kit.serial} is for {kit.coupling}, not for {bench.procedure.coupling}.",
@@ -38,7 +36,5 @@ def check(bench: Bench, act: Act) -> Finding | None:
         return RULE.found(f"Kit {kit.serial} is issued to another job.", "Take another kit.")
     missing = sorted(set(bench.procedure.kit_lines) - kit.lines)
     if missing:
-        return RULE.found(
-            f"Kit {kit.serial} lacks {', '.join(missing)}.", "Complete it, or take another kit."
-        )
+        return RULE.found(f"Kit {kit.serial} lacks {', '.join(missing)}.", "Complete it, or take another kit.")
     return None

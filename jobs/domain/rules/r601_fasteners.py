@@ -1,4 +1,4 @@
-"""R601 · A step that tightens fasteners records all of them, at the procedure's torque, with a torque wrench.
+"""R601 · A step that tightens fasteners records all of them, at the procedure's torque and lubrication.
 
 Example: eleven of twelve base bolts is not twelve.
 """
@@ -13,25 +13,25 @@ from jobs.domain.procedure import Fastener
 RULE = Rule(
     601,
     "fasteners_incomplete",
-    "A step that tightens fasteners records all of them, at the procedure's torque, with a torque wrench.",
+    "A step that tightens fasteners records all of them, at the procedure's torque and lubrication.",
     Response.NO_CREDIT,
 )
 
 
-def check(bench: Bench, act: Act) -> Finding | None:
+def check(_bench: Bench, act: Act) -> Finding | None:
     body, step = act.body, act.step
-    if not isinstance(body, StepBody) or step is None or not step.fasteners:
+    if not isinstance(body, StepBody) or step is None or not step.fasteners or body.loosens or body.not_applicable:
         return None
     done = {work.key: work for work in body.fasteners}
     for fastener in step.fasteners:
-        what = _wrong(bench, fastener, done.get(fastener.key))
+        what = _wrong(fastener, done.get(fastener.key))
         if what:
-            cure = f"Tighten all {fastener.count} to {fastener.torque} with a good torque wrench, and log it."
+            cure = f"Tighten all {fastener.count} to {fastener.torque} ({fastener.lubrication} thread), and log it."
             return RULE.found(f"{fastener.title}: {what}.", cure)
     return None
 
 
-def _wrong(bench: Bench, fastener: Fastener, work: FastenerWork | None) -> str | None:
+def _wrong(fastener: Fastener, work: FastenerWork | None) -> str | None:
     if work is None:
         return "not recorded"
     if work.count != fastener.count:
@@ -42,8 +42,8 @@ def _wrong(bench: Bench, fastener: Fastener, work: FastenerWork | None) -> str |
         return None
     if work.torque is None or not _same_torque(fastener.torque, work.torque.text, work.torque.unit):
         return f"the torque is not {fastener.torque}"
-    if work.instrument is None or work.instrument not in bench.facts.instruments:
-        return "no registered torque wrench is named"
+    if work.lubrication is not None and _plain(work.lubrication) != _plain(fastener.lubrication):
+        return f"the thread is {work.lubrication}, not {fastener.lubrication}"
     return None
 
 
@@ -54,3 +54,7 @@ def _same_torque(wanted: str, text: str, unit: str) -> bool:
         return parse_quantity(text, unit).to(target.unit) == target.value
     except QuantityError:
         return False
+
+
+def _plain(word: str) -> str:
+    return word.strip().lower().replace("-", "_").replace(" ", "_")

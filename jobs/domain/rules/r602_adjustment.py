@@ -23,13 +23,9 @@ def check(_bench: Bench, act: Act) -> Finding | None:
         return None
     wanted, work = step.adjustment, body.adjustment
     if wanted.method == "shims":
-        return (
-            None if work is not None else RULE.found("No shims are recorded.", "Log the shims that went in.")
-        )
+        return None if work is not None else RULE.found("No shims are recorded.", "Log the shims that went in.")
     if work is None or work.turns_back is None:
-        return RULE.found(
-            "The turns back from contact are not recorded.", "Log the turns that you really made."
-        )
+        return RULE.found("The turns back from contact are not recorded.", "Log the turns that you really made.")
     try:
         turns = parse_quantity(work.turns_back.text, work.turns_back.unit).to("turn")
     except QuantityError as error:

@@ -24,8 +24,6 @@ def check(bench: Bench, act: Act) -> Finding | None:
     wanted = step.verification.instrument.replace("_", " ")
     instrument = bench.facts.instruments.get(body.instrument or "")
     if instrument is None:
-        return RULE.found(
-            f"The cycle names no registered {wanted}.", f"Use a registered {wanted} and name it."
-        )
+        return RULE.found(f"The cycle names no registered {wanted}.", f"Use a registered {wanted} and name it.")
     state = instrument_state(instrument, act.at, {step.verification.instrument}, None)
     return None if state.trusted else RULE.found(state.message, state.cure)

@@ -1,0 +1,72 @@
+"""Amendments: the amended entry stays without credit, and what it should have said takes its place.
+
+An amendment is words, not work: it undoes nothing by itself, cures nothing that the act itself lacked (order,
+qualification, a valid key), and is judged as of the time of the act. Observations of a verification are never
+amended into a pass: they are made again.
+"""
+
+from jobs.domain.act import Act
+from jobs.domain.bench import Bench
+from jobs.domain.effects.corrections import claim_correction
+from jobs.domain.effects.cycles import break_run
+from jobs.domain.effects.readings import claim_readings, take
+from jobs.domain.effects.steps import claim_step
+from jobs.domain.entry import AmendmentBody, CorrectionBody, ReadingBody, StepBody
+from jobs.domain.finding import Finding
+from jobs.domain.remembered import Outcome
+from jobs.domain.rulebook import STAYS_WITH_THE_ACT, findings_on_amendment, findings_on_content
+from jobs.domain.rules import (
+    r114_amended,
+    r313_amended_from_fail,
+    r402_correction_count,
+    r409_correction_not_accepted,
+)
+
+_OF_A_CORRECTION = frozenset({r402_correction_count.RULE.number, r409_correction_not_accepted.RULE.number})
+
+
+def amend(bench: Bench, act: Act, body: AmendmentBody) -> None:
+    """Judge an amendment and put what it says in the place of the entry that it amends."""
+    findings = findings_on_amendment(bench, act)
+    if any(finding.withholds_credit for finding in findings):
+        bench.record(act.entry, act.at, tuple(findings))
+        return
+    before = bench.outcomes[body.amends].findings
+    findings += [finding for finding in before if finding.rule in STAYS_WITH_THE_ACT]
+    findings += findings_on_content(bench, act)
+    findings += r313_amended_from_fail.findings(before)
+    _withdraw(bench, act, body)
+    _claim(bench, act, findings)
+
+
+def _withdraw(bench: Bench, act: Act, body: AmendmentBody) -> None:
+    target = body.amends
+    bench.outcomes[target] = Outcome(False, (*bench.outcomes[target].findings, r114_amended.finding()))
+    bench.changed.add(target)
+    for at in [at for at, found in bench.measured.items() if found.entry == target]:
+        bench.drop_reading(at)
+    for key in [key for key, done in bench.performed.items() if done.entry == target]:
+        del bench.performed[key]
+    for corrections in bench.corrected.values():
+        corrections[:] = [correction for correction in corrections if correction.entry != target]
+    if target in bench.cycles:
+        break_run(bench, act)
+    hold = bench.holds.get(target)
+    if hold is not None and hold.rule in _OF_A_CORRECTION:
+        del bench.holds[target]
+
+
+def _claim(bench: Bench, act: Act, findings: list[Finding]) -> None:
+    body, step = act.body, act.step
+    if step is None:
+        bench.record(act.entry, act.at, tuple(findings))
+    elif isinstance(body, StepBody):
+        readings = [take(bench, act, step, typed, body.reason) for typed in body.readings]
+        claim_step(bench, act, step, body, findings, readings)
+    elif isinstance(body, ReadingBody):
+        claim_readings(bench, act, step, body, findings)
+    elif isinstance(body, CorrectionBody):
+        claim_correction(bench, act, step, body, findings)
+    else:
+        bench.record(act.entry, act.at, tuple(findings))
+        bench.settle(step, act.entry)

@@ -1,0 +1,55 @@
+"""What an entry does to the bench, kind by kind: first the findings, then the effects, then the credit."""
+
+from collections.abc import Callable
+
+from jobs.domain.act import Act
+from jobs.domain.bench import Bench
+from jobs.domain.effects.amendments import amend
+from jobs.domain.effects.corrections import apply_correction
+from jobs.domain.effects.cycles import apply_cycle
+from jobs.domain.effects.ends import apply_condemn, apply_release
+from jobs.domain.effects.holds import apply_clear, apply_hold
+from jobs.domain.effects.readings import apply_reading
+from jobs.domain.effects.revisions import apply_move, note_revision
+from jobs.domain.effects.shifts import apply_hand_over, apply_pause, apply_resume
+from jobs.domain.effects.steps import apply_step
+from jobs.domain.entry import AmendmentBody, EntryKind
+from jobs.domain.finding import Finding
+from jobs.domain.rulebook import findings_on
+
+_APPLY: dict[EntryKind, Callable[[Bench, Act, list[Finding]], None]] = {
+    EntryKind.STEP: apply_step,
+    EntryKind.REWORK: apply_step,
+    EntryKind.READING: apply_reading,
+    EntryKind.CORRECTION: apply_correction,
+    EntryKind.VERIFICATION_CYCLE: apply_cycle,
+    EntryKind.HOLD: apply_hold,
+    EntryKind.CLEAR: apply_clear,
+    EntryKind.PAUSE: apply_pause,
+    EntryKind.RESUME: apply_resume,
+    EntryKind.HAND_OVER: apply_hand_over,
+    EntryKind.MOVE: apply_move,
+    EntryKind.CONDEMN: apply_condemn,
+    EntryKind.RELEASE: apply_release,
+}
+_WORK = frozenset({EntryKind.STEP, EntryKind.REWORK, EntryKind.VERIFICATION_CYCLE, EntryKind.CORRECTION})
+
+
+def apply(bench: Bench, act: Act) -> None:
+    """Judge one act and put its effects on the bench."""
+    note_revision(bench, act.placed)
+    if isinstance(act.entry.body, AmendmentBody):
+        amend(bench, act, act.entry.body)
+    else:
+        _APPLY[act.kind](bench, act, findings_on(bench, act))
+    _note_device(bench, act)
+
+
+def _note_device(bench: Bench, act: Act) -> None:
+    entry = act.entry
+    bench.last_of_device[entry.key] = entry
+    key = bench.facts.keys.get(entry.key)
+    if key is not None and key.device is not None:
+        bench.last_on_phone[key.device] = entry
+    if entry.kind in _WORK:
+        bench.last_by_person[act.person] = act.placed

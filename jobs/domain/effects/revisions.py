@@ -1,0 +1,67 @@
+"""Revisions: a newer safety-critical one waits for a decision; a lead keeps the job or moves it."""
+
+from datetime import datetime
+
+from jobs.domain.act import Act
+from jobs.domain.bench import Bench
+from jobs.domain.entry import MoveBody
+from jobs.domain.facts import RevisionFact
+from jobs.domain.finding import Finding
+from jobs.domain.procedure import Procedure
+from jobs.domain.rules import r804_steps_changed
+
+
+def note_revision(bench: Bench, at: datetime) -> None:
+    """Whether there is by `at` a safety-critical revision after the job's own that nobody has decided about."""
+    revisions = bench.facts.revisions.get(bench.procedure.code, ())
+    if len(revisions) > 1 and bench.released_by is None:
+        bench.undecided = undecided_revision(bench, at)
+
+
+def undecided_revision(bench: Bench, at: datetime) -> RevisionFact | None:
+    """The newest safety-critical revision in force by `at`, after the job's own, that nobody has decided about."""
+    if bench.procedure.release_step is None:
+        return None  # a follow-up is made by the revision of its release
+    found = None
+    for revision in bench.facts.revisions.get(bench.procedure.code, ()):
+        waits = revision.safety_critical and revision.revision > bench.procedure.revision
+        if waits and revision.in_force_from <= at and revision.digest not in bench.kept_from:
+            found = revision
+    return found
+
+
+def apply_move(bench: Bench, act: Act, findings: list[Finding]) -> None:
+    body = act.body
+    if not isinstance(body, MoveBody):
+        bench.record(act.entry, act.at, tuple(findings))
+        return
+    target = bench.facts.procedures.get(body.revision)
+    moves = target is not None and body.revision != bench.procedure.digest
+    if moves and target is not None:
+        changed = steps_to_redo(bench, target)
+        if changed:
+            findings = [*findings, r804_steps_changed.finding(target, changed)]
+    if not bench.record(act.entry, act.at, tuple(findings)):
+        return
+    if moves and target is not None:
+        _move(bench, act, target)
+    else:
+        known = bench.facts.revisions.get(bench.procedure.code, ())
+        bench.kept_from |= {revision.digest for revision in known if revision.in_force_from <= act.at}
+    bench.moved_by = act.entry.id
+    note_revision(bench, act.placed)
+
+
+def steps_to_redo(bench: Bench, target: Procedure) -> tuple[str, ...]:
+    """Titles of the steps done so far that the other revision describes otherwise, or does not have."""
+    touched = [key for key in bench.procedure.by_key if key in bench.credited or key in bench.supports]
+    changed = [key for key in touched if target.by_key.get(key) != bench.procedure.by_key[key]]
+    return tuple(bench.title(key) for key in changed)
+
+
+def _move(bench: Bench, act: Act, target: Procedure) -> None:
+    because = f"{target.code} rev {target.revision} describes it otherwise."
+    for key, step in bench.procedure.by_key.items():
+        if target.by_key.get(key) != step:
+            bench.undo_step(key, act.entry, because, answers=True)
+    bench.procedure = target

@@ -1,0 +1,101 @@
+"""What the bench remembers, as frozen values: outcomes, work done, readings, corrections, holds."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from fractions import Fraction
+from uuid import UUID
+
+from inspections.domain.judging import Judgement, Side, Verdict
+from jobs.domain.finding import Finding
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What an entry has earned so far."""
+
+    credit: bool
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """A step that was done with credit."""
+
+    entry: UUID
+    person: UUID
+    at: datetime
+    not_applicable: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """The reading that governs a characteristic now."""
+
+    entry: UUID
+    person: UUID
+    at: datetime
+    verdict: Verdict
+    value: Fraction | None
+    side: Side | None
+    counts: bool  # the entry had no finding against it
+    proper: bool  # it was judged, whatever the verdict, with nothing else against it
+    accepted: bool = False  # a conditional verdict that a lead accepted
+    instrument: str | None = None
+    judgement: Judgement | None = None
+
+    @property
+    def counts_against(self) -> bool:
+        """Whether it was a proper reading that failed."""
+        return self.proper and self.verdict is Verdict.FAIL
+
+    @property
+    def passes(self) -> bool:
+        return self.counts and (self.verdict is Verdict.PASS or self.accepted)
+
+    @property
+    def waits(self) -> bool:
+        """Whether it is conditional and nobody has accepted it."""
+        return self.verdict is Verdict.CONDITIONAL and not self.accepted
+
+
+@dataclass(frozen=True, slots=True)
+class Corrected:
+    """One correction made on a characteristic with credit; `side` is where the reading was out that asked for it."""
+
+    entry: UUID
+    correction: str
+    person: UUID
+    at: datetime
+    side: Side | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OpenHold:
+    """Something that must be decided before the gate opens: by one person who may release, or by two."""
+
+    entry: UUID
+    reason: str
+    step: str | None
+    rule: int | None = None  # None for a hold that somebody set by hand
+    needs: int = 1
+    cleared_by: tuple[UUID, ...] = ()
+
+    @property
+    def cure(self) -> str:
+        """Who clears it, in words."""
+        if self.needs == 1:
+            return "A lead clears it with a reason."
+        done = f"{len(self.cleared_by)} of {self.needs} have"
+        return f"Lead and quality, two people who may release, clear it with a reason; {done}."
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """What other parts of the record wait for: verification, condemnation, release, completion."""
+
+    verification: UUID | None
+    condemned_by: UUID | None
+    concurred_by: UUID | None
+    released_by: UUID | None
+    undermined_by: UUID | None
+    credited: int

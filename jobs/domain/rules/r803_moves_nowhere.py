@@ -1,0 +1,30 @@
+"""R803 · A move names the job's own revision, to keep it, or a published one of the same procedure that is in force.
+
+Example: moving a job of PR-11 to a revision of PR-12.
+"""
+
+from jobs.domain.act import Act
+from jobs.domain.bench import Bench
+from jobs.domain.entry import MoveBody
+from jobs.domain.finding import Finding, Response, Rule
+
+RULE = Rule(
+    803,
+    "moves_nowhere",
+    "A move names the job's own revision, to keep it, or a published one of the same procedure that is in force.",
+    Response.NO_CREDIT,
+)
+
+
+def check(bench: Bench, act: Act) -> Finding | None:
+    body = act.body
+    if not isinstance(body, MoveBody) or body.revision == bench.procedure.digest:
+        return None
+    known = bench.facts.revisions.get(bench.procedure.code, ())
+    target = next((revision for revision in known if revision.digest == body.revision), None)
+    cure = f"Name the digest of a revision of {bench.procedure.code} that is in force."
+    if target is None or body.revision not in bench.facts.procedures:
+        return RULE.found(f"No published revision of {bench.procedure.code} has this digest.", cure)
+    if target.in_force_from > act.at:
+        return RULE.found(f"{target.code} rev {target.revision} is not in force yet.", cure)
+    return None
