@@ -46,7 +46,7 @@ def _claims(work: Work) -> str:
     claim = str(uuid4())
     key = work.stage.phones["OK"].key
     work.stage.hands["OK"].post(f"jobs/{work.job}/claims", {"id": claim, "key": key})
-    work.stage.telling.act("13:30", "OK", "Takes the job offline: the gate waits for his phone", "claimed", Tone.PLAIN)
+    work.stage.telling.act("13:36", "OK", "Takes the job offline: the gate waits for his phone", "claimed", Tone.PLAIN)
     return claim
 
 

@@ -33,7 +33,7 @@ def free_port() -> int:
 def running_server(port: int) -> Iterator[str]:
     """The address of a server that is ready; it is stopped at the end."""
     base = f"http://{_LOOPBACK}:{port}"
-    command = [sys.executable, sys.argv[0], "serve", "--host", _LOOPBACK, "--port", str(port)]
+    command = [sys.executable, sys.argv[0], "serve", "--host", _LOOPBACK, "--port", str(port), "--workers", "1"]
     environment = {**_SETTINGS, **os.environ}
     process = subprocess.Popen(command, stdout=subprocess.DEVNULL, env=environment)  # noqa: S603 # our own command
     try:
