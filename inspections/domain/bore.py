@@ -8,7 +8,7 @@
 Example: 1.503, 1.548, 1.566 and 1.531 at 0, 45, 90 and 135 degrees: elongation 0.063, longest at 90 degrees.
 
 Roundness is no substitute: pulling a round hole out by e makes it only about e/2 out of round, see
-`docs/calculations-geometry.md`. Source: two-point diameters, ISO 14405-1:2016 (from memory).
+`docs/calculations.md`. Source: two-point diameters, ISO 14405-1:2016 (from memory).
 """
 
 from collections.abc import Sequence
