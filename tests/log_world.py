@@ -9,7 +9,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from django.db import connection, transaction
 
 from jobs.domain.checkpoint import Checkpoint, open_checkpoint
-from jobs.domain.merkle import Node, append_leaves, Frontier
+from jobs.domain.merkle import Frontier, Node, append_leaves
 from jobs.domain.signed_note import read_note_key
 from jobs.queries.log import LoggedRow, latest_checkpoint, leaves_between, log_keys, log_size
 from jobs.services.log_key import read_or_make_log_keys

@@ -104,8 +104,7 @@ def test_two_sequencers_do_not_race() -> None:
 
     def sequence() -> None:
         try:
-            for _ in range(40):
-                placed.append(sequence_batch(company=company, limit=7).placed)
+            placed.extend(sequence_batch(company=company, limit=7).placed for _ in range(40))
         except Exception as error:  # noqa: BLE001
             errors.append(error)
         finally:
@@ -181,7 +180,7 @@ def test_a_queued_row_that_is_gone_stays_queued_and_keeps_nobody_waiting(owner: 
     add_rows(company, 2)
     sequenced = sequence_log(company=company)
     assert sequenced.placed == 7
-    assert [one.row for one in sequenced.left_over][0] == gone
+    assert sequenced.left_over[0].row == gone
     assert len(sequenced.left_over) == 2
     assert queue_length(company) == 2
     owner.execute("DELETE FROM log_queue WHERE company_id = %s", [company])

@@ -1,0 +1,102 @@
+"""Re-derive the whole record and name every row that is not what it was."""
+
+import json
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from uuid import UUID
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import transaction
+
+from jobs.domain.log_key_change import log_note_key, log_origin
+from jobs.domain.record_fault import Fault
+from jobs.domain.signed_note import NoteError, NoteKey, read_note, read_note_key
+from jobs.queries.check_records import check_company
+from jobs.queries.log import company_slug
+from jobs.queries.log_check_protection import protection_faults
+from jobs.services.log_key import LogKeyUnusableError, log_key_file, read_log_keys
+from shops.queries.access import company_ids, enter_company
+
+
+class Command(BaseCommand):
+    help = (
+        "Check every entry against its signed bytes and every logged row against the log, of all companies. "
+        "Exit code 0: nothing found; 1: faults, each with its row."
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--company", help="slug of one company; all without it")
+        parser.add_argument(
+            "--checkpoint", action="append", default=[], metavar="FILE", help="a checkpoint kept outside (repeatable)"
+        )
+        parser.add_argument(
+            "--log-key",
+            action="append",
+            default=[],
+            metavar="VKEY",
+            help="a verifier key known from outside (repeatable)",
+        )
+        parser.add_argument("--json", action="store_true", help="one JSON document a fault, a line each")
+
+    def handle(self, *_args: Any, **options: Any) -> None:
+        kept = [_checkpoint(name) for name in options["checkpoint"]]
+        keys = [_key(text) for text in options["log_key"]]
+        count = 0
+        for fault in _faults(options["company"], kept, keys):
+            count += 1
+            self.stdout.write(json.dumps(fault.document(), ensure_ascii=False) if options["json"] else fault.line())
+        if not options["json"]:
+            self.stdout.write(
+                f"{count} faults." if count else "Nothing found: the record is what was signed and logged."
+            )
+        if count:
+            sys.exit(1)
+
+
+def _faults(slug: str | None, kept: list[bytes], keys: list[NoteKey]) -> Iterator[Fault]:
+    yield from protection_faults()
+    slugs = {company: _slug(company) for company in company_ids()}
+    wanted = {company: name for company, name in slugs.items() if slug in (None, name)}
+    if not wanted:
+        raise CommandError(f"There is no company {slug}." if slug else "There is no company.")
+    for company, name in wanted.items():
+        yield from _company_faults(company, log_origin(name), kept, keys)
+
+
+@transaction.atomic
+def _slug(company: UUID) -> str:
+    enter_company(company)
+    return company_slug(company)
+
+
+def _company_faults(company: UUID, origin: str, kept: list[bytes], keys: list[NoteKey]) -> Iterator[Fault]:
+    """Of one company; the kept checkpoints and keys of other logs do not concern it."""
+    trusted = [key for key in keys if key.name == origin] or _keys_of_this_server(origin)
+    own = [raw for raw in kept if read_note(raw).text.startswith(origin + "\n")]
+    yield from check_company(company, trusted_keys=trusted, kept=own)
+
+
+def _keys_of_this_server(origin: str) -> list[NoteKey]:
+    """What the key file says, where there is one: the data base's owner does not write it."""
+    try:
+        return [log_note_key(origin, key) for key in read_log_keys(log_key_file())]
+    except LogKeyUnusableError:
+        return []
+
+
+def _checkpoint(name: str) -> bytes:
+    try:
+        raw = Path(name).read_bytes()
+        read_note(raw)
+    except (OSError, NoteError) as error:
+        raise CommandError(f"{name} is no checkpoint: {error}") from None
+    return raw
+
+
+def _key(text: str) -> NoteKey:
+    try:
+        return read_note_key(text)
+    except NoteError as error:
+        raise CommandError(str(error)) from None
