@@ -25,8 +25,8 @@ from shops.domain.access import Grant
 COMPARED_FOR: Final = timedelta(days=365)
 MOST_COMPARED: Final = 200
 
-# `passed` counts the due times that passed while the release was the unit's last word and what was due was not
-# there: the answer changed then without a row, and its version has to grow all the same.
+# `passed` counts the due times that passed before the next rebuild was opened and without what was due: the answer
+# changed then without a row, and its version has to grow all the same. What has been counted stays counted.
 _FACTS: Final = """
 SELECT u.id, u.availability_version + due.passed,
   last.id, last.state, last.opened_at,
@@ -73,18 +73,14 @@ LEFT JOIN LATERAL (
   JOIN top_plates t ON t.company_id = k.company_id AND t.id = k.top_plate_id
   WHERE k.company_id = u.company_id AND k.unit_id = u.id ORDER BY d.condemned_at LIMIT 1) plate ON true
 LEFT JOIN LATERAL (
-  SELECT count(*) FILTER (WHERE p.next_inspection_at < p.moot_at)
-       + count(*) FILTER (WHERE p.limited_until_follow_up AND p.follow_up_due_at < p.moot_at
-                          AND (p.completed_at IS NULL OR p.completed_at > p.follow_up_due_at)) AS passed
+  SELECT count(*) FILTER (WHERE q.next_inspection_at < m.until)
+       + count(*) FILTER (WHERE q.limited_until_follow_up AND q.follow_up_due_at < m.until
+                          AND (g.completed_at IS NULL OR g.completed_at > q.follow_up_due_at)) AS passed
   FROM (
-    SELECT q.next_inspection_at, q.limited_until_follow_up, q.follow_up_due_at, g.completed_at,
-      LEAST(%(now)s::timestamptz, (
-        SELECT min(m.opened_at) FROM jobs m WHERE m.company_id = q.company_id AND m.unit_id = q.unit_id
-        AND m.purpose = 'rebuild' AND m.opened_at > qj.opened_at)) AS moot_at
-    FROM releases q
-    JOIN jobs qj ON qj.company_id = q.company_id AND qj.id = q.job_id
-    LEFT JOIN follow_up_completions g ON g.company_id = q.company_id AND g.release_id = q.id
-    WHERE q.company_id = u.company_id AND q.unit_id = u.id) p) due ON true
+    SELECT w.id, LEAST(%(now)s::timestamptz, lead(w.opened_at) OVER (ORDER BY w.opened_at, w.id)) AS until
+    FROM jobs w WHERE w.company_id = u.company_id AND w.unit_id = u.id AND w.purpose = 'rebuild') m
+  JOIN releases q ON q.company_id = u.company_id AND q.job_id = m.id
+  LEFT JOIN follow_up_completions g ON g.company_id = q.company_id AND g.release_id = q.id) due ON true
 LEFT JOIN LATERAL (
   SELECT max(a.availability_version) AS version FROM acknowledgements a
   WHERE a.company_id = u.company_id AND a.unit_id = u.id) seen ON true

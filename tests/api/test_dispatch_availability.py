@@ -106,7 +106,9 @@ def test_a_token_for_one_carrier_finds_no_unit_of_another(record):
     answer = caller.post("/v1/availability_queries", {"units": [str(record.units["PR-11"])]})
     assert [item["state"] for item in answer.json()["items"]] == ["not_found"]
     refused(
-        caller.post(f"/v1/units/{record.units['PR-11']}/acknowledgements", {"id": str(uuid4()), "availability_version": 0}),
+        caller.post(
+            f"/v1/units/{record.units['PR-11']}/acknowledgements", {"id": str(uuid4()), "availability_version": 0}
+        ),
         404,
         "not-found",
     )
