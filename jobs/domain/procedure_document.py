@@ -101,6 +101,7 @@ def _build(document: Document, digest: str) -> Procedure:
         inspection_days=inspection.get("days"),
         kit_lines=tuple(document.get("kit_lines", ())),
         cautions=tuple(document["cautions"]),
+        weld_lapses_after_months=document.get("weld_lapses_after_months"),
     )
 
 

@@ -206,6 +206,7 @@ PROCEDURE_SCHEMA: Schema = {
         "coupling": _text("a coupling model: capital letters, digits and hyphens", r"^[A-Z0-9]+(-[A-Z0-9]+)*$"),
         "in_force_from": _text('a moment with offset: "2026-01-15T00:00:00-06:00"', MOMENT),
         "safety_critical": {"type": "boolean"},
+        "weld_lapses_after_months": _whole("months without a weld after which the qualification lapses", 1, 120),
         "cautions": _list(_text("a caution"), least=1),
         "inspection": _interval,
         "kit_lines": _keys,

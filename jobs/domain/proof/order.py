@@ -3,7 +3,8 @@
 1. No step comes after itself, by whatever way round.
 2. There is exactly one release. Nothing comes after it, nothing walls it in.
 3. Release rests on every step, directly or through others, unless the step says that it is optional.
-4. No step comes after the part that walls it in and that nothing voids: it could never be done.
+4. No step comes after something that has credit only while a part that walls it in has: it could never be
+   done.
 5. No two steps take away each other's credit: they could never both have it.
 """
 
@@ -11,7 +12,9 @@ from collections.abc import Iterator
 
 from jobs.domain.procedure import Procedure, Step
 from jobs.domain.procedure_errors import ProcedureProblem
+from jobs.domain.proof.acts import Acts
 from jobs.domain.proof.graph import Graph, first_cycle
+from jobs.domain.proof.sweep import is_harmless
 
 Problems = Iterator[ProcedureProblem]
 
@@ -51,11 +54,11 @@ def _unneeded(procedure: Procedure, graph: Graph, release: Step) -> Problems:
         yield ProcedureProblem(graph.at(step.key), message, cure, steps=(step.key, release.key))
 
 
-def reach_problems(graph: Graph) -> Problems:
-    ever_voided = frozenset().union(*graph.voided.values())
+def reach_problems(procedure: Procedure, graph: Graph) -> Problems:
+    acts = Acts(procedure, graph)
     for step in graph.steps:
         for index, wall in enumerate(step.walled_in_by):
-            if wall in step.after or (wall in graph.ancestors[step.key] and wall not in ever_voided):
+            if any(is_harmless(acts, wall, before) for before in step.after):
                 message = f"“{step.key}” comes after “{wall}”, which walls it in: it can never be reached."
                 cure = f"Let “{wall}” come after “{step.key}”."
                 pointer = graph.at(step.key, "walled_in_by", index)

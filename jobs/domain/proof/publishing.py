@@ -21,7 +21,7 @@ from jobs.domain.proof.order import cycle_problems, reach_problems, release_prob
 def proof_problems(procedure: Procedure) -> list[ProcedureProblem]:
     """What stands in the way of publishing; empty when the procedure is proved."""
     graph = Graph(procedure.steps)
-    order = [*cycle_problems(graph), *release_problems(procedure, graph), *reach_problems(graph)]
+    order = [*cycle_problems(graph), *release_problems(procedure, graph), *reach_problems(procedure, graph)]
     found = [*order, *number_line_problems(graph), *correction_problems(graph)]
     if not any(cycle_problems(graph)):
         found += domination_problems(procedure, graph)
