@@ -39,12 +39,14 @@ STEP: dict[str, Any] = {
     "title": "Right jaw",
     "instruction": "Fit the right jaw with the kit's bush.",
     "status": "waiting",
+    "next": False,
     "credited_by": None,
     "by": None,
     "waits_for": ["yoke"],
     "walled_in_by": [],
     "would_undo": [],
     "unread": [],
+    "missing": ["“Yoke and yoke spring” has no credit yet.", "It is not logged as done."],
     "scope": "rebuild",
     "not_by": [],
     "may": ["RM"],
@@ -53,6 +55,7 @@ STEP: dict[str, Any] = {
     "fasteners": [],
     "consumables": {},
     "kit_lines": [],
+    "photos": 0,
 }
 BLOCKER: dict[str, Any] = {
     "code": "no_verification",

@@ -23,9 +23,7 @@ class JobRequestSchema(Body):
     shop = serializers.UUIDField()
     unit = serializers.UUIDField()
     procedure = serializers.CharField(max_length=40, help_text="Code of the procedure, for example PR-11.")
-    revision = serializers.IntegerField(
-        required=False, min_value=1, help_text="Without it, the one in force."
-    )
+    revision = serializers.IntegerField(required=False, min_value=1, help_text="Without it, the one in force.")
     purpose = serializers.ChoiceField(["rebuild", "follow_up"], required=False, default="rebuild")
     reference = serializers.CharField(required=False, max_length=100, help_text="The caller's own reference.")
 
@@ -71,6 +69,22 @@ class JobListSchema(serializers.Serializer[Any]):
     next = serializers.CharField(allow_null=True)
 
 
+class CorrectionOfStepSchema(serializers.Serializer[Any]):
+    key = serializers.CharField()
+    cautions = serializers.ListField(child=serializers.CharField(), help_text="Read these first.")
+    title = serializers.CharField()
+    instruction = serializers.CharField()
+    face = serializers.CharField()
+    scope = serializers.CharField(help_text="The qualification that it takes.")
+    requires = serializers.ListField(child=serializers.CharField())
+    attempts = serializers.IntegerField(help_text="How many before lead and quality decide.")
+
+
+class AskedSchema(serializers.Serializer[Any]):
+    words = serializers.CharField()
+    correction = CorrectionOfStepSchema(allow_null=True)
+
+
 class ReadingOfStepSchema(serializers.Serializer[Any]):
     characteristic = serializers.CharField()
     title = serializers.CharField()
@@ -87,6 +101,7 @@ class ReadingOfStepSchema(serializers.Serializer[Any]):
     verdict = serializers.CharField(allow_null=True)
     value = serializers.CharField(allow_null=True)
     explanation = serializers.CharField(allow_null=True)
+    asks_for = AskedSchema(allow_null=True, help_text="What the last reading asks for, unless it passes.")
 
 
 class CyclesSchema(serializers.Serializer[Any]):
@@ -102,6 +117,7 @@ class FastenerSchema(serializers.Serializer[Any]):
     thread = serializers.CharField()
     lubrication = serializers.CharField()
     torque = serializers.CharField()
+    sequence = serializers.ListField(child=serializers.CharField())
 
 
 class StepSchema(serializers.Serializer[Any]):
@@ -110,12 +126,14 @@ class StepSchema(serializers.Serializer[Any]):
     title = serializers.CharField()
     instruction = serializers.CharField()
     status = serializers.ChoiceField(["credited", "ready", "waiting", "walled_in"])
+    next = serializers.BooleanField(help_text="Whether it is to be done now.")
     credited_by = serializers.UUIDField(allow_null=True)
     by = serializers.CharField(allow_null=True)
     waits_for = serializers.ListField(child=serializers.CharField())
     walled_in_by = serializers.ListField(child=serializers.CharField())
     would_undo = serializers.ListField(child=serializers.CharField())
     unread = serializers.ListField(child=serializers.CharField())
+    missing = serializers.ListField(child=serializers.CharField(), help_text="What stands between it and credit.")
     scope = serializers.CharField()
     not_by = serializers.ListField(child=serializers.CharField())
     may = serializers.ListField(child=serializers.CharField(), help_text="Initials of who may do it now.")
@@ -124,6 +142,7 @@ class StepSchema(serializers.Serializer[Any]):
     fasteners = FastenerSchema(many=True)
     consumables = serializers.DictField(child=serializers.ListField(child=serializers.CharField()))
     kit_lines = serializers.ListField(child=serializers.CharField())
+    photos = serializers.IntegerField(help_text="How many are asked for.")
 
 
 class StepListSchema(serializers.Serializer[Any]):
@@ -200,9 +219,7 @@ class ClaimSchema(serializers.Serializer[Any]):
 
 class ClaimEndRequestSchema(Body):
     id = serializers.UUIDField()
-    last_sequence = serializers.IntegerField(
-        min_value=0, max_value=2**53, help_text="The phone's newest device_seq."
-    )
+    last_sequence = serializers.IntegerField(min_value=0, max_value=2**53, help_text="The phone's newest device_seq.")
 
 
 class ClaimEndSchema(serializers.Serializer[Any]):

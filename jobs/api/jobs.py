@@ -22,8 +22,8 @@ from jobs.queries.job_views import (
     job_head,
     job_heads,
     people_document,
-    steps_document,
 )
+from jobs.queries.step_views import steps_document
 from jobs.services.claim_job import claim_job, end_claim
 from jobs.services.open_job import JobRequest, open_job
 from jobs.services.read_job import JobRead, gate_of, read_job
@@ -111,7 +111,7 @@ class JobStepsView(RecordView):
     )
     def get(self, request: Request, job: UUID) -> Response:
         read = read_job(grant=self.grant, job=job)
-        return Response({"items": steps_document(read.bench, read.row)})
+        return Response({"items": steps_document(read.bench, self.now)})
 
 
 class JobGateView(RecordView):
@@ -128,7 +128,7 @@ class JobGateView(RecordView):
 
 
 def gate_document(view: RecordView, read: JobRead) -> dict[str, Any]:
-    blockers = gate_of(grant=view.grant, read=read)
+    blockers = gate_of(grant=view.grant, read=read, now=view.now)
     return {
         "open": not blockers and read.row.state == "open",
         "chain_head": read.row.chain_head.hex(),
@@ -166,13 +166,12 @@ class OfflinePackView(RecordView):
     )
     def get(self, request: Request, job: UUID) -> Response:
         read = read_job(grant=self.grant, job=job)
-        canonical = ProcedureRevision.objects.values_list("canonical", flat=True).get(
-            digest=read.row.procedure
-        )
+        revisions = ProcedureRevision.objects.values_list("canonical", flat=True)
+        canonical = revisions.get(digest=read.bench.procedure.digest)
         return Response(
             {
                 "job": job_head(self.grant, job),
-                "steps": steps_document(read.bench, read.row),
+                "steps": steps_document(read.bench, self.now),
                 "gate": gate_document(self, read),
                 "entries": all_job_entries(self.grant.company, job),
                 "procedure": orjson.loads(canonical),

@@ -18,6 +18,8 @@ from typing import TypedDict
 from uuid import UUID
 
 from jobs.domain.bench import Bench
+from jobs.domain.facts import RevisionFact
+from jobs.domain.revision_due import undecided_revision
 from jobs.domain.rules import r705_sequence_gap, r706_device_holds_claim, r802_newer_revision
 
 
@@ -66,9 +68,15 @@ def unmet_by_the_record(bench: Bench) -> tuple[Blocker, ...]:
         *_missing_steps(bench),
         *_verification(bench),
         *_holds(bench),
-        *_revision(bench),
+        *_revision(bench.undecided),
         *_in_hand(bench),
     )
+
+
+def unmet_by_now(bench: Bench, now: datetime) -> tuple[Blocker, ...]:
+    """What the job's own entries leave unmet, asked at `now`: a revision may have come into force since the last."""
+    due = undecided_revision(bench, now) if bench.undecided is None and bench.released_by is None else None
+    return (*unmet_by_the_record(bench), *_revision(due))
 
 
 def _condemned(bench: Bench) -> list[Blocker]:
@@ -115,10 +123,10 @@ def _holds(bench: Bench) -> list[Blocker]:
     ]
 
 
-def _revision(bench: Bench) -> list[Blocker]:
-    if bench.undecided is None:
+def _revision(undecided: RevisionFact | None) -> list[Blocker]:
+    if undecided is None:
         return []
-    finding = r802_newer_revision.finding(bench.undecided)
+    finding = r802_newer_revision.finding(undecided)
     return [Blocker(finding.code, finding.what, finding.cure)]
 
 

@@ -7,6 +7,7 @@ from uuid import UUID
 
 from jobs.domain.bench import Bench
 from jobs.domain.gate import Blocker, unmet_by_the_record
+from jobs.domain.procedure import Step
 from jobs.domain.remembered import Corrected, Measured, OpenHold, Outcome
 
 
@@ -28,6 +29,12 @@ class StepState:
     walled_in_by: tuple[str, ...]
     would_undo: tuple[str, ...]  # credited steps that would lose their credit if it were done now
     unread: tuple[str, ...]  # characteristics without a passing reading
+    missing: tuple[str, ...]  # what stands between it and credit, in plain words
+
+    @property
+    def is_next(self) -> bool:
+        """Whether it can be done now and has no credit yet."""
+        return self.status is StepStatus.READY
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,15 +98,33 @@ def _step_state(bench: Bench, key: str) -> StepState:
     waits = tuple(other for other in step.after if other not in bench.credited)
     walls = tuple(other for other in step.walled_in_by if other in bench.credited)
     undone = bench.procedure.void_closure(step.voids)
+    unread = tuple(spec.key for spec in step.readings if not bench.passes(key, spec.key))
+    credited = key in bench.credited
     return StepState(
         key=key,
-        status=_status(key in bench.credited, waits, walls),
+        status=_status(credited, waits, walls),
         credited_by=bench.credited.get(key),
         waits_for=waits,
         walled_in_by=walls,
         would_undo=tuple(other for other in undone if other in bench.credited and other != key),
-        unread=tuple(spec.key for spec in step.readings if not bench.passes(key, spec.key)),
+        unread=unread,
+        missing=() if credited else _missing(bench, step, waits, walls),
     )
+
+
+def _missing(bench: Bench, step: Step, waits: tuple[str, ...], walls: tuple[str, ...]) -> tuple[str, ...]:
+    words = [f"“{bench.title(other)}” has no credit yet." for other in waits]
+    words += [f"“{bench.title(other)}” is in the way." for other in walls]
+    if step.key in bench.tight_early:
+        words.append("It was tightened early and is to be loosened first.")
+    if step.is_release:
+        return (*words, "The release is not signed.")
+    if step.needs_performing and step.key not in bench.performed:
+        words.append("It is not logged as done.")
+    if step.verification is not None and bench.verification is None:
+        words.append(f"{step.verification.cycles - len(bench.cycles)} cycles in a row are missing.")
+    unread = [spec.characteristic.title for spec in step.readings if not bench.passes(step.key, spec.key)]
+    return (*words, *(f"{title} has no passing reading." for title in unread))
 
 
 def _status(credited: bool, waits: tuple[str, ...], walls: tuple[str, ...]) -> StepStatus:

@@ -386,6 +386,12 @@ class Migration(migrations.Migration):
             model_name="entry",
             index=models.Index(fields=["company", "received_at", "id"], name="entries_by_arrival"),
         ),
+        migrations.AddIndex(
+            model_name="entry",
+            index=models.Index(
+                fields=["company", "technician"], name="entries_corrections", condition=models.Q(kind="correction")
+            ),
+        ),
         migrations.AddConstraint(
             model_name="entry",
             constraint=models.UniqueConstraint(fields=("company", "job", "position"), name="entries_one_position"),

@@ -37,6 +37,9 @@ class Entry(TenantRow):
         indexes = [
             models.Index(fields=["company", "key", "device_seq"], name="entries_by_device"),
             models.Index(fields=["company", "received_at", "id"], name="entries_by_arrival"),
+            models.Index(
+                fields=["company", "technician"], name="entries_corrections", condition=models.Q(kind="correction")
+            ),
         ]
 
 

@@ -21,7 +21,8 @@ _HOLES = """
 SELECT k.key, ARRAY(SELECT s.n FROM generate_series(1, k.last) AS s(n)
                     WHERE NOT EXISTS (SELECT FROM entries x WHERE x.company_id = %(company)s AND x.key = k.key
                                       AND x.device_seq = s.n) ORDER BY s.n LIMIT 20)
-FROM (SELECT key, max(device_seq) AS last FROM entries WHERE company_id = %(company)s AND job_id = %(job)s GROUP BY key) k
+FROM (SELECT key, max(device_seq) AS last FROM entries
+      WHERE company_id = %(company)s AND job_id = %(job)s GROUP BY key) k
 """
 
 
@@ -41,7 +42,16 @@ def device_claims(company: UUID, job: UUID, facts: Facts) -> tuple[DeviceClaim, 
 def _claim(facts: Facts, key: str, is_open: bool, missing: list[Any]) -> DeviceClaim:
     owner = facts.keys.get(key)
     person = facts.people.get(owner.technician) if owner else None
-    return DeviceClaim(key, person.initials if person else "somebody", is_open, tuple(missing))
+    lost = _is_lost(facts, key)
+    return DeviceClaim(
+        key, person.initials if person else "somebody", is_open and not lost, () if lost else tuple(missing)
+    )
+
+
+def _is_lost(facts: Facts, key: str) -> bool:
+    """A revoked phone sends nothing more: somebody has decided that what it held is lost."""
+    found = facts.keys.get(key)
+    return found is not None and found.revoked_from is not None
 
 
 def _merge(claims: dict[str, DeviceClaim], claim: DeviceClaim) -> None:

@@ -12,7 +12,8 @@ import orjson
 from django.db import connection
 
 from inspections.queries.instrument_facts import instrument_facts
-from jobs.domain.facts import Facts, Key, KitFacts, Person, Qualification
+from jobs.domain.facts import Facts, Key, KitFacts, Person, Qualification, RevisionFact
+from jobs.queries.procedures import PublishedProcedures
 from shops.domain.jwk import PublicJwk, read_public_jwk
 
 _KEPT = 64
@@ -55,7 +56,15 @@ def facts_version(company: UUID) -> int:
 
 def _load(version: int) -> CompanyFacts:
     keys, jwks = _keys()
-    facts = Facts(people=_people(), keys=keys, instruments=instrument_facts(), kits=_kits(), version=version)
+    facts = Facts(
+        people=_people(),
+        keys=keys,
+        instruments=instrument_facts(),
+        kits=_kits(),
+        procedures=PublishedProcedures(),
+        revisions=_revisions(),
+        version=version,
+    )
     return CompanyFacts(facts, jwks)
 
 
@@ -70,6 +79,15 @@ GROUP BY t.id, t.initials
 """
 
 
+# Newer than this version of the facts there may be more: they only ever extend a qualification that is in use.
+_HOT_WORK = """
+SELECT e.technician_id, array_agg(e.performed_at + e.skew_ms * interval '1 millisecond' ORDER BY e.performed_at)
+FROM entries e JOIN entry_credits c ON c.company_id = e.company_id AND c.entry_id = e.id AND c.credit
+WHERE e.kind = 'correction' AND e.payload::jsonb ? 'permit'
+GROUP BY e.technician_id
+"""
+
+
 def _rows(sql: str) -> list[tuple[Any, ...]]:
     with connection.cursor() as cursor:
         cursor.execute(sql)
@@ -77,9 +95,13 @@ def _rows(sql: str) -> list[tuple[Any, ...]]:
 
 
 def _people() -> dict[UUID, Person]:
+    hot_work = {technician: tuple(times) for technician, times in _rows(_HOT_WORK)}
     return {
         identifier: Person(
-            identifier, initials, tuple(_qualification(grant) for grant in orjson.loads(grants))
+            identifier,
+            initials,
+            tuple(_qualification(grant) for grant in orjson.loads(grants)),
+            hot_work.get(identifier, ()),
         )
         for identifier, initials, grants in _rows(_PEOPLE)
     }
@@ -87,9 +109,7 @@ def _people() -> dict[UUID, Person]:
 
 def _qualification(grant: list[Any]) -> Qualification:
     scopes, valid_from, valid_to, withdrawn_from = grant
-    return Qualification(
-        frozenset(scopes), datetime.fromisoformat(valid_from), _time(valid_to), _time(withdrawn_from)
-    )
+    return Qualification(frozenset(scopes), datetime.fromisoformat(valid_from), _time(valid_to), _time(withdrawn_from))
 
 
 def _time(text: str | None) -> datetime | None:
@@ -97,7 +117,7 @@ def _time(text: str | None) -> datetime | None:
 
 
 _KEYS = """
-SELECT k.thumbprint, k.technician_id, k.enrolled_at, k.jwk::text, r.revoked_from, r.reason
+SELECT k.thumbprint, k.technician_id, k.enrolled_at, k.jwk::text, r.revoked_from, r.reason, k.device_name
 FROM device_keys k LEFT JOIN LATERAL (
   SELECT revoked_from, reason FROM key_revocations
   WHERE company_id = k.company_id AND key_id = k.id ORDER BY revoked_from LIMIT 1) r ON true
@@ -106,10 +126,23 @@ FROM device_keys k LEFT JOIN LATERAL (
 
 def _keys() -> tuple[dict[str, Key], dict[str, PublicJwk]]:
     keys, jwks = {}, {}
-    for thumbprint, technician, enrolled_at, jwk, revoked_from, reason in _rows(_KEYS):
-        keys[thumbprint] = Key(thumbprint, technician, enrolled_at, revoked_from, reason)
+    for thumbprint, technician, enrolled_at, jwk, revoked_from, reason, device in _rows(_KEYS):
+        keys[thumbprint] = Key(thumbprint, technician, enrolled_at, revoked_from, reason, device)
         jwks[thumbprint] = read_public_jwk(orjson.loads(jwk))
     return keys, jwks
+
+
+_REVISIONS = """
+SELECT code, revision, digest, GREATEST(in_force_from, published_at), safety_critical
+FROM procedure_revisions ORDER BY code, revision
+"""
+
+
+def _revisions() -> dict[str, tuple[RevisionFact, ...]]:
+    found: dict[str, list[RevisionFact]] = {}
+    for row in _rows(_REVISIONS):
+        found.setdefault(row[0], []).append(RevisionFact(*row))
+    return {code: tuple(revisions) for code, revisions in found.items()}
 
 
 _KITS = """
@@ -122,8 +155,6 @@ FROM kits k LEFT JOIN LATERAL (
 
 def _kits() -> dict[str, KitFacts]:
     return {
-        serial: KitFacts(
-            serial, lot, coupling, frozenset(orjson.loads(lines)), kind, job if kind == "issued" else None
-        )
+        serial: KitFacts(serial, lot, coupling, frozenset(orjson.loads(lines)), kind, job if kind == "issued" else None)
         for serial, lot, coupling, lines, kind, job in _rows(_KITS)
     }

@@ -7,12 +7,9 @@ from uuid import UUID
 
 from django.db import connection
 
-from jobs.domain.bench import Bench
 from jobs.domain.facts import Facts
-from jobs.domain.job_state import StepState, step_states
-from jobs.domain.procedure import Procedure, ReadingSpec, Step
+from jobs.domain.procedure import Procedure
 from jobs.domain.receipt import utc_text
-from jobs.queries.job_rows import JobRow
 from shops.domain.access import Grant
 from shops.queries.page import KeyKind, OrderColumn, PageAsk, Rows
 
@@ -25,7 +22,8 @@ JOIN shops s ON s.company_id = j.company_id AND s.id = j.shop_id
 JOIN units u ON u.company_id = j.company_id AND u.id = j.unit_id
 JOIN top_plates t ON t.company_id = j.company_id AND t.id = j.top_plate_id
 JOIN couplings c ON c.company_id = j.company_id AND c.id = j.coupling_id
-JOIN procedure_revisions p ON p.company_id = j.company_id AND p.id = j.procedure_id
+JOIN procedure_revisions o ON o.company_id = j.company_id AND o.id = j.procedure_id
+JOIN procedure_revisions p ON p.company_id = j.company_id AND p.digest = COALESCE(j.summary->>'procedure', o.digest)
 WHERE j.company_id = %(company)s
   AND (cardinality(%(shops)s::uuid[]) = 0 OR j.shop_id = ANY(%(shops)s::uuid[]))
   AND (cardinality(%(carriers)s::uuid[]) = 0 OR u.carrier_id = ANY(%(carriers)s::uuid[]))
@@ -106,92 +104,6 @@ def _head(row: tuple[Any, ...]) -> dict[str, Any]:
         "coupling": row[17],
         "procedure": {"code": row[18], "revision": row[19], "digest": row[20]},
     }
-
-
-def steps_document(bench: Bench, job: JobRow) -> list[dict[str, Any]]:
-    """Each step: what it is, its cautions first, what it waits for, who may do it, what it would undo."""
-    states = {state.key: state for state in step_states(bench)}
-    return [_step(step, states[step.key], bench, job) for step in bench.procedure.steps]
-
-
-def _step(step: Step, state: StepState, bench: Bench, job: JobRow) -> dict[str, Any]:
-    entry = bench.entries.get(state.credited_by) if state.credited_by else None
-    return {
-        "key": step.key,
-        "cautions": [*bench.procedure.cautions, *step.cautions],
-        "title": step.title,
-        "instruction": step.instruction,
-        "status": state.status.value,
-        "credited_by": state.credited_by,
-        "by": bench.initials(entry.technician) if entry else None,
-        "waits_for": list(state.waits_for),
-        "walled_in_by": list(state.walled_in_by),
-        "would_undo": list(state.would_undo),
-        "unread": list(state.unread),
-        "scope": step.scope.value,
-        "not_by": list(step.not_by),
-        "may": who_may(step, bench, job),
-        "readings": [_reading(step, spec, bench) for spec in step.readings],
-        "cycles": _cycles(step, bench),
-        "fasteners": [_fastener(f) for f in step.fasteners],
-        "consumables": {c.key: list(c.allowed) for c in step.consumables},
-        "kit_lines": list(step.kit_lines),
-    }
-
-
-def _fastener(fastener: Any) -> dict[str, Any]:
-    return {
-        "key": fastener.key,
-        "title": fastener.title,
-        "count": fastener.count,
-        "thread": fastener.thread,
-        "lubrication": fastener.lubrication,
-        "torque": fastener.torque,
-    }
-
-
-def _cycles(step: Step, bench: Bench) -> dict[str, Any] | None:
-    if step.verification is None:
-        return None
-    wanted = step.verification
-    return {"passed": len(bench.cycles), "wanted": wanted.cycles, "observations": list(wanted.observations)}
-
-
-def who_may(step: Step, bench: Bench, job: JobRow) -> list[str]:
-    """Initials of the people who are qualified now and have done nothing that keeps them from it."""
-    at = bench.last_entry.received_at if bench.last_entry else job.opened_at
-    return sorted(
-        person.initials
-        for person in bench.facts.people.values()
-        if person.is_qualified(step.scope.value, at) and bench.did(step.not_by, person.id) is None
-    )
-
-
-def _reading(step: Step, spec: ReadingSpec, bench: Bench) -> dict[str, Any]:
-    found = bench.measured.get((step.key, spec.key))
-    characteristic = spec.characteristic
-    return {
-        "characteristic": spec.key,
-        "title": characteristic.title,
-        "method": characteristic.method.value,
-        "unit": characteristic.unit,
-        "lower": _decimal(characteristic.limits.lower),
-        "upper": _decimal(characteristic.limits.upper),
-        "nominal": _decimal(characteristic.nominal),
-        "rule": characteristic.rule.kind.value,
-        "repeats": characteristic.repeats,
-        "instruments": list(characteristic.instruments),
-        "state": spec.state,
-        "corrections_made": len(bench.corrected.get((step.key, spec.key), ())),
-        "verdict": found.verdict.value if found else None,
-        "value": _decimal(found.value) if found else None,
-        "explanation": found.judgement.explanation if found and found.judgement else None,
-    }
-
-
-def _decimal(value: Any) -> str | None:
-    """A limit or value for display; limits are written as decimals, so most come out exactly."""
-    return None if value is None else f"{float(value):.6g}"
 
 
 def procedure_document(procedure: Procedure) -> dict[str, Any]:

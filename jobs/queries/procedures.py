@@ -1,5 +1,6 @@
 """Published revisions, parsed once a process: a digest always means the same procedure."""
 
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import lru_cache
 
@@ -25,6 +26,28 @@ def procedure_of(digest: str, purpose: str = "rebuild") -> Procedure:
     if row is None:
         raise LookupError(digest)
     return parsed(row[0], digest, purpose)
+
+
+class PublishedProcedures(Mapping[str, Procedure]):
+    """The entered company's published revisions by digest, each read when it is asked for: few jobs are ever moved."""
+
+    def __getitem__(self, digest: str) -> Procedure:
+        try:
+            return procedure_of(digest)
+        except LookupError:
+            raise KeyError(digest) from None
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(_digests())
+
+    def __len__(self) -> int:
+        return len(_digests())
+
+
+def _digests() -> list[str]:
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT digest FROM procedure_revisions ORDER BY digest")
+        return [row[0] for row in cursor.fetchall()]
 
 
 @lru_cache(maxsize=256)

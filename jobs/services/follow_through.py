@@ -39,8 +39,8 @@ def follow_through(grant: Grant, job: JobRow, bench: Bench, before: Ends, now: d
         _condemn(grant, job, after.condemned_by, after.concurred_by, now)
     if job.purpose == "follow_up" and job.state == "open" and bench.is_all_credited():
         _complete_follow_up(grant, job, bench, now)
-    if job.state == "released" and after.released_by is None:
-        _suspend_undermined(grant, job, now)
+    if job.state == "released":
+        _suspend_undermined(grant, job, before, after, now)
 
 
 def record_verification(grant: Grant, job: JobRow, bench: Bench, now: datetime) -> None:
@@ -87,17 +87,24 @@ def _complete_follow_up(grant: Grant, job: JobRow, bench: Bench, now: datetime) 
     raise_availability(grant.company, job.unit)
 
 
-def _suspend_undermined(grant: Grant, job: JobRow, now: datetime) -> None:
-    """An entry that came late shows that the gate was not open when the job was released."""
-    release = Release.objects.get(job_id=job.id)
-    if ReleaseSuspension.objects.filter(release_id=release.id, code="undermined").exists():
+_GATE_WAS_CLOSED = "An entry that came in after the release shows that a condition of the gate was not met."
+_WORKED_SINCE = "An entry says that the coupling was worked on, or held, after the release."
+
+
+def _suspend_undermined(grant: Grant, job: JobRow, before: Ends, after: Ends, now: datetime) -> None:
+    """Late entries may show that the gate was not open, later ones that what was released is no more as it was."""
+    if after.released_by is None and before.released_by is not None:
+        reason = _GATE_WAS_CLOSED
+    elif after.undermined_by is not None and after.undermined_by != before.undermined_by:
+        reason = _WORKED_SINCE
+    else:
         return
     ReleaseSuspension.objects.create(
         company_id=grant.company,
         id=new_id(now),
-        release_id=release.id,
+        release_id=Release.objects.values_list("id", flat=True).get(job_id=job.id),
         code="undermined",
-        reason="An entry that came in after the release shows that a condition of the gate was not met.",
+        reason=reason,
         suspended_at=now,
         recorded_by="the record",
     )

@@ -1,6 +1,7 @@
 """Find a job inside the caller's scope and derive its state as the facts are now."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from uuid import UUID
 
 from jobs.domain.bench import Bench
@@ -29,6 +30,6 @@ def read_job(*, grant: Grant, job: UUID) -> JobRead:
     return JobRead(row, fresh_fold(grant.company, row, facts.facts).bench, facts)
 
 
-def gate_of(*, grant: Grant, read: JobRead) -> tuple[Blocker, ...]:
-    """Every unmet condition of the job's gate."""
-    return blockers_of(grant.company, read.row, read.bench, read.facts)
+def gate_of(*, grant: Grant, read: JobRead, now: datetime) -> tuple[Blocker, ...]:
+    """Every unmet condition of the job's gate at `now`."""
+    return blockers_of(grant.company, read.row, read.bench, read.facts, now)

@@ -51,9 +51,7 @@ def receive_entry(token: bytes, facts: CompanyFacts, *, skew: timedelta, now: da
         jws = read_compact(token, typ=ENTRY_TYP)
         key = facts.jwks.get(jws.kid)
         if key is None:
-            raise KeyUnknown(
-                problems=[FieldProblem("", f"No key {jws.kid} is enrolled.", "Enrol the phone first.")]
-            )
+            raise KeyUnknown(problems=[FieldProblem("", f"No key {jws.kid} is enrolled.", "Enrol the phone first.")])
         if not verify_compact(jws, key):
             raise SignatureInvalid
         signed = read_entry(parse_payload(jws.payload))
@@ -61,13 +59,11 @@ def receive_entry(token: bytes, facts: CompanyFacts, *, skew: timedelta, now: da
         problem = FieldProblem("", f"{error.code}: {error.message}", error.cure)
         raise BadEntry(error.message, problems=[problem]) from None
     except PayloadError as error:
-        raise BadEntry(
-            problems=[FieldProblem(p.pointer, p.message, p.cure) for p in error.problems]
-        ) from None
+        raise BadEntry(problems=[FieldProblem(p.pointer, p.message, p.cure) for p in error.problems]) from None
     _check_times(signed, jws.kid, facts, skew, now)
     person = facts.facts.keys[jws.kid].technician
     milliseconds = skew // timedelta(milliseconds=1)
-    return ReceivedEntry(token, jws, Entry(signed, jws.kid, person, now, milliseconds))
+    return ReceivedEntry(token, jws, Entry(signed, jws.kid, person, now, milliseconds, jws.digest.hex()))
 
 
 def _check_times(signed: SignedEntry, kid: str, facts: CompanyFacts, skew: timedelta, now: datetime) -> None:
@@ -76,15 +72,11 @@ def _check_times(signed: SignedEntry, kid: str, facts: CompanyFacts, skew: timed
         detail = f"The act is dated {signed.performed_at.isoformat()}, after its arrival."
         raise FromTheFuture(
             detail,
-            problems=[
-                FieldProblem("/performed_at", detail, "Set the device's clock; send its time as Device-Time.")
-            ],
+            problems=[FieldProblem("/performed_at", detail, "Set the device's clock; send its time as Device-Time.")],
         )
     key = facts.facts.keys[kid]
     if key.revoked_from is not None and at >= key.revoked_from:
-        raise KeyRevoked(
-            problems=[FieldProblem("", "The key was revoked before the act.", "Enrol a phone anew.")]
-        )
+        raise KeyRevoked(problems=[FieldProblem("", "The key was revoked before the act.", "Enrol a phone anew.")])
 
 
 def refuse_unknown_step(signed: SignedEntry, known: frozenset[str]) -> None:
@@ -95,8 +87,6 @@ def refuse_unknown_step(signed: SignedEntry, known: frozenset[str]) -> None:
     if step is not None and step not in known:
         raise BadEntry(
             problems=[
-                FieldProblem(
-                    "/step", f"{step[:80]!r} is not a step of the job's procedure.", "Read the job's steps."
-                )
+                FieldProblem("/step", f"{step[:80]!r} is not a step of the job's procedure.", "Read the job's steps.")
             ]
         )

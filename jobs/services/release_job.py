@@ -6,7 +6,7 @@ from uuid import UUID
 from jobs.domain.bench import Bench
 from jobs.domain.entry import EntryKind, ReleaseBody
 from jobs.domain.fold import Fold
-from jobs.domain.gate import Blocker, unmet_by_the_record, unmet_outside_the_record, unqualified_signer
+from jobs.domain.gate import Blocker, unmet_by_now, unmet_outside_the_record, unqualified_signer
 from jobs.domain.intervals import follow_up_due, next_inspection_due
 from jobs.models.release import Condemnation, Release
 from jobs.queries.claims import device_claims
@@ -30,9 +30,7 @@ from shops.domain.errors import (
 )
 
 
-def release_job(
-    *, grant: Grant, token: bytes, device_time: datetime | None, now: datetime
-) -> tuple[Release, Recorded]:
+def release_job(*, grant: Grant, token: bytes, device_time: datetime | None, now: datetime) -> tuple[Release, Recorded]:
     """Store a signed release over the chain head. GateClosed lists everything that is unmet."""
     facts = company_facts(grant.company, grant.facts_version)
     received = receive_entry(token, facts, skew=skew_of(device_time, now), now=now)
@@ -65,25 +63,23 @@ def _sent_before(grant: Grant, received: ReceivedEntry, folded: Fold) -> Recorde
     return recorded_again(twin, folded)
 
 
-def _ask_the_gate(
-    grant: Grant, job: JobRow, bench: Bench, facts: CompanyFacts, received: ReceivedEntry
-) -> None:
+def _ask_the_gate(grant: Grant, job: JobRow, bench: Bench, facts: CompanyFacts, received: ReceivedEntry) -> None:
     blockers = (
-        *blockers_of(grant.company, job, bench, facts),
+        *blockers_of(grant.company, job, bench, facts, received.entry.received_at),
         *unqualified_signer(bench, received.entry.technician, received.entry.performed_at),
     )
     if blockers:
         raise GateClosed(members={"blockers": [blocker.document() for blocker in blockers]})
 
 
-def blockers_of(company: UUID, job: JobRow, bench: Bench, facts: CompanyFacts) -> tuple[Blocker, ...]:
-    """Every unmet condition of the job's gate, all at once."""
+def blockers_of(company: UUID, job: JobRow, bench: Bench, facts: CompanyFacts, now: datetime) -> tuple[Blocker, ...]:
+    """Every unmet condition of the job's gate at `now`, all at once."""
     if job.purpose == "follow_up":
         return (Blocker("not_a_rebuild", "A follow-up job is completed, not released.", "Do its steps."),)
     condemned = Condemnation.objects.filter(top_plate_id=job.top_plate).exists()
     claims = device_claims(company, job.id, facts.facts)
     return (
-        *unmet_by_the_record(bench),
+        *unmet_by_now(bench, now),
         *unmet_outside_the_record(bench, claims=claims, casting_condemned=condemned),
     )
 

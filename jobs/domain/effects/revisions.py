@@ -5,29 +5,15 @@ from datetime import datetime
 from jobs.domain.act import Act
 from jobs.domain.bench import Bench
 from jobs.domain.entry import MoveBody
-from jobs.domain.facts import RevisionFact
 from jobs.domain.finding import Finding
 from jobs.domain.procedure import Procedure
+from jobs.domain.revision_due import undecided_revision
 from jobs.domain.rules import r804_steps_changed
 
 
 def note_revision(bench: Bench, at: datetime) -> None:
-    """Whether there is by `at` a safety-critical revision after the job's own that nobody has decided about."""
-    revisions = bench.facts.revisions.get(bench.procedure.code, ())
-    if len(revisions) > 1 and bench.released_by is None:
-        bench.undecided = undecided_revision(bench, at)
-
-
-def undecided_revision(bench: Bench, at: datetime) -> RevisionFact | None:
-    """The newest safety-critical revision in force by `at`, after the job's own, that nobody has decided about."""
-    if bench.procedure.release_step is None:
-        return None  # a follow-up is made by the revision of its release
-    found = None
-    for revision in bench.facts.revisions.get(bench.procedure.code, ()):
-        waits = revision.safety_critical and revision.revision > bench.procedure.revision
-        if waits and revision.in_force_from <= at and revision.digest not in bench.kept_from:
-            found = revision
-    return found
+    """Whether by `at` a newer safety-critical revision waits for a decision; after the release none does."""
+    bench.undecided = undecided_revision(bench, at) if bench.released_by is None else None
 
 
 def apply_move(bench: Bench, act: Act, findings: list[Finding]) -> None:
