@@ -26,9 +26,7 @@ CLEAN = ".001 .003 .008 .011 .005 .002 .010 .008 .009 .006 .000 .000 .011 .010 .
 
 def clean_plate() -> list[Point]:
     heights = iter(CLEAN.split())
-    return [
-        Point(Fraction(8 * i), Fraction(9 * j), Fraction(next(heights))) for j in range(3) for i in range(5)
-    ]
+    return [Point(Fraction(8 * i), Fraction(9 * j), Fraction(next(heights))) for j in range(3) for i in range(5)]
 
 
 def rough_plate(side: int, seed: int) -> list[Point]:

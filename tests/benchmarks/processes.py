@@ -23,9 +23,11 @@ class Settings:
     threads: int
 
     def arguments(self) -> list[str]:
+        """As `manage.py serve` starts its server."""
         return [
-            *("--interface", "wsgi", "--workers", str(self.workers), "--blocking-threads", str(self.threads)),
-            *("--backlog", "1024", "--no-ws", "--log-level", "warning"),
+            *("--interface", "wsgi", "--http", "1", "--no-ws", "--workers", str(self.workers)),
+            *("--blocking-threads", str(self.threads), "--blocking-threads-idle-timeout", "600"),
+            *("--no-access-log", "--log-level", "warning", "--workers-kill-timeout", "10"),
         ]
 
 
@@ -97,13 +99,14 @@ def processor_seconds(root: int) -> float:
     return seconds / TICK
 
 
-def resident_kilobytes(root: int) -> int:
-    """Resident memory of a process and its descendants."""
-    pages = 0
+def peak_megabytes(root: int) -> float:
+    """The most memory that a process or one of its descendants has had resident since it began."""
+    peaks = [0]
     for process in tree(root):
         with suppress(OSError):
-            pages += int(Path(f"/proc/{process}/statm").read_text().split()[1])
-    return pages * os.sysconf("SC_PAGE_SIZE") // 1024
+            status = Path(f"/proc/{process}/status").read_text()
+            peaks += [int(line.split()[1]) for line in status.splitlines() if line.startswith("VmHWM")]
+    return max(peaks) / 1024
 
 
 def _fields(process: int) -> list[str]:

@@ -6,14 +6,16 @@ import pickle
 import subprocess
 import sys
 import tempfile
+import time
 from dataclasses import dataclass, field
 from typing import Any
 
 import orjson
+import psycopg
 
 from tests.benchmarks.embedded_server import DatabaseServer
 from tests.benchmarks.phones import Bay, Signed, phone_of
-from tests.benchmarks.processes import ROOT, Server, Settings, start_server
+from tests.benchmarks.processes import ROOT, Server, Settings, processor_seconds, start_server
 from tests.benchmarks.requests import post
 from tests.benchmarks.work import contents, kit_of
 
@@ -53,13 +55,18 @@ class Peer:
     token: str
     technician: int
     jobs: list[int]
-    name: str = "peer"
 
     @classmethod
     def start(cls, database: DatabaseServer, settings: Settings) -> "Peer":
         environment = {"DATABASE_URL": database.create("peer")}
         made = json.loads(run_python(environment, "-m", "tests.benchmarks.peer.prepare", str(MOST_CLIENTS)))
         return cls(start_server("tests.benchmarks.peer.wsgi:application", settings, environment), **made)
+
+    def processor_seconds(self) -> float:
+        return processor_seconds(self.server.process.pid)
+
+    def stop(self) -> None:
+        self.server.stop()
 
     def singles(self, clients: int, jobs: int) -> Requests:
         """For each client, the last entries of `jobs` jobs."""
@@ -93,10 +100,10 @@ class Ours:
     tokens: list[str]
     bays: list[Bay]
     jobs: list[str] = field(default_factory=list)
-    name: str = "ours"
+    worker: "subprocess.Popen[bytes] | None" = None
 
     @classmethod
-    def start(cls, database: DatabaseServer, settings: Settings, jobs: int) -> "Ours":
+    def start(cls, database: DatabaseServer, settings: Settings, jobs: int, *, worker: bool = False) -> "Ours":
         environment = {"DATABASE_URL": database.create("ours"), "REBUILD_ENVIRONMENT": "production"}
         run_python(environment, "manage.py", "migrate", "--verbosity", "0")
         prepare = ("-m", "tests.benchmarks.ours.prepare")
@@ -104,7 +111,26 @@ class Ours:
         bays = [Bay(phone_of(works), phone_of(verifies), made["procedure"]) for works, verifies in made["phones"]]
         opened = json.loads(run_python(environment, *prepare, "jobs", made["company"], str(jobs)))
         server = start_server("config.wsgi:application", settings, environment)
-        return cls(server, environment, made["company"], made["tokens"], bays, opened)
+        return cls(server, environment, made["company"], made["tokens"], bays, opened, work(environment, worker))
+
+    def settle(self) -> None:
+        """Wait until the worker has sequenced all that was recorded, so that its work falls where it belongs."""
+        if self.worker is None:
+            return
+        with psycopg.connect(self.environment["DATABASE_URL"], autocommit=True) as owner:
+            while owner.execute("SELECT FROM log_queue LIMIT 1").fetchone() is not None:
+                time.sleep(0.1)
+
+    def processor_seconds(self) -> float:
+        """Of the server and the worker."""
+        spent = processor_seconds(self.server.process.pid)
+        return spent + (processor_seconds(self.worker.pid) if self.worker else 0)
+
+    def stop(self) -> None:
+        self.server.stop()
+        if self.worker:
+            self.worker.terminate()
+            self.worker.wait()
 
     def singles(self, clients: int, jobs: int) -> Requests:
         """For each client, the last entries of `jobs` jobs, one by one; what comes before them is recorded here."""
@@ -130,12 +156,14 @@ class Ours:
 
     def _filled(self, clients: int, jobs: int) -> list[list[str]]:
         """Fresh jobs for each client, with their first forty entries recorded."""
+        self.settle()
         taken = [[self.jobs.pop() for _ in range(jobs)] for _ in range(clients)]
         requests = [
             [self._batch(client, self.bays[client].sign(job, JOB_LENGTH)) for job in mine]
             for client, mine in enumerate(taken)
         ]
         finish(self.server, requests)
+        self.settle()
         return taken
 
     def _single(self, client: int, signed: Signed) -> bytes:
@@ -144,6 +172,12 @@ class Ours:
     def _batch(self, client: int, signed: list[Signed]) -> bytes:
         body = orjson.dumps({"entries": [one.token.decode() for one in signed]})
         return post("/v1/entry_batches", f"Bearer {self.tokens[client]}", "application/json", body)
+
+
+def work(environment: dict[str, str], wanted: bool) -> "subprocess.Popen[bytes] | None":
+    """The worker, as `manage.py serve` starts it beside the server."""
+    command = [sys.executable, "-W", "ignore", "manage.py", "work"]
+    return subprocess.Popen(command, cwd=ROOT, env={**os.environ, **environment}) if wanted else None
 
 
 def finish(server: Server, requests: Requests) -> None:
