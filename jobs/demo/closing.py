@@ -3,31 +3,48 @@
 from jobs.demo.act_morning import UNIT
 from jobs.demo.stage import Stage
 
-_FACES = (
-    ("dispatch", "May unit {unit} go?", "/v1/units/{id}/availability"),
-    ("lead", "Which jobs are there, and how far?", "/v1/jobs"),
-    ("quality", "Which procedures are published?", "/v1/procedure_revisions"),
-    ("auditor", "Everything that was ever recorded, with the bytes as signed", "/v1/entries.ndjson"),
-    ("technician", "What does a phone's token reach?", "/v1/me"),
+SERVE_ADDRESS = "http://127.0.0.1:8300"
+_TOKENS = {
+    "PHONE": "RM's phone",
+    "LEAD": "JD, lead of shop A",
+    "QUALITY": "PI, quality",
+    "DISPATCH": "DQ, dispatch",
+    "AUDITOR": "NU, auditor",
+    "ADMINISTRATOR": "the administrator of this run",
+}
+_QUESTIONS = (
+    ("PHONE", "what a job needs, cautions first", "/v1/jobs/$JOB/steps"),
+    ("LEAD", "what is stuck, and how far each job is", "/v1/jobs"),
+    ("LEAD", "what stood, or stands, between a job and its release", "/v1/jobs/$JOB/gate"),
+    ("QUALITY", "the published procedures", "/v1/procedure_revisions"),
+    ("DISPATCH", "may unit 4107 go?", "/v1/units/$UNIT/availability"),
+    ("AUDITOR", "everything that was recorded, with the bytes as signed", "/v1/entries.ndjson"),
+    ("AUDITOR", "the signed state of the log, to be kept", "/v1/log/checkpoints/latest"),
 )
 
 
-def where_to_look(stage: Stage, *, stays: bool) -> None:
-    telling = stage.telling
+def where_to_look(stage: Stage, job: str, *, stays: bool) -> None:
+    telling, base = stage.telling, stage.base if stays else SERVE_ADDRESS
     telling.heading("Where to look next")
     if stays:
-        telling.say(f"The server runs until you press Ctrl-C. The whole API, to try out: {stage.base}/docs")
+        telling.say(f"The server runs until you press Ctrl-C. The whole API, to try out: {base}/docs")
     else:
         telling.say(
-            "The server of the demo has stopped; the data stays. `python manage.py serve` starts it again at "
-            "http://127.0.0.1:8300, with the API to try out at /docs."
+            "The demo's own server stops now; the data stays. Start `manage.py serve` to go on looking: it serves at "
+            f"{base}, with the API to try out at {base}/docs."
         )
-    base = stage.base if stays else "http://127.0.0.1:8300"
-    telling.plain("")
-    unit = stage.world.unit(UNIT)
-    for role, question, path in _FACES:
-        token = (stage.hands["RM"] if role == "technician" else stage.offices[role]).token
-        telling.plain(f"  # {role}: {question.format(unit=UNIT)}")
-        telling.plain(f"  curl -H 'Authorization: Bearer {token}' {base}{path.format(id=unit.id)}")
-    telling.plain("")
-    telling.say(f"An administrator of this run: {stage.offices['administrator'].token}")
+    telling.plain(f"\n    export API={base} UNIT={stage.world.unit(UNIT).id} JOB={job}")
+    telling.plain("\n  Tokens to try")
+    for name, who in _TOKENS.items():
+        telling.plain(f"  {who}")
+        telling.plain(f"    export {name}={_token(stage, name)}")
+    telling.plain("\n  Questions to ask with them")
+    for name, question, path in _QUESTIONS:
+        telling.plain(f"  {question}")
+        telling.plain(f'    curl -H "Authorization: Bearer ${name}" "$API{path}"')
+    telling.plain("\n  These tokens are the demo's own, and expire; a real one is shown once, to the one who holds it.")
+
+
+def _token(stage: Stage, name: str) -> str:
+    caller = stage.hands["RM"] if name == "PHONE" else stage.offices[name.lower()]
+    return str(caller.token)

@@ -16,8 +16,11 @@ LEAST_SHOWN = 6
 """How many things stored without credit or refused the story must show."""
 
 
-def play(base: str, telling: Telling, now: datetime) -> Stage:
-    """All that is told is what the server at `base` answered; `telling.surprises` says what came out otherwise."""
+def play(base: str, telling: Telling, now: datetime) -> tuple[Stage, str]:
+    """The stage as it is left, and the id of the job that was played.
+
+    All that is told is what the server at `base` answered; `telling.surprises` says what came out otherwise.
+    """
     telling.heading("A rebuild of one coupling, told by the record")
     telling.say(
         "The world of this demo is invented: its companies, people, couplings and procedures, and every limit. "
@@ -46,7 +49,7 @@ def play(base: str, telling: Telling, now: datetime) -> Stage:
     audit(stage, (work, follow_up))
     prove_release(stage, released["id"])
     _weigh(telling)
-    return stage
+    return stage, work.job
 
 
 def _weigh(telling: Telling) -> None:

@@ -9,11 +9,11 @@ FLATNESS = (
 )
 BORE = (("1.503", "1.506", "1.511", "1.505"), ("1.503", "1.505", "1.509", "1.504"))
 SEEN = {"jaws_round_shank": True, "yoke_home": True, "handle_home": True, "no_daylight": True}
-_TEMPERATURES = {
+_TEMPERATURES: dict[str, Any] = {
     "plate_temperature": {"text": "74", "unit": "F"},
     "air_temperature": {"text": "72", "unit": "F"},
 }
-_COLD = {"state": "cold, on the bench", **_TEMPERATURES}
+_COLD: dict[str, Any] = {"state": "cold, on the bench", **_TEMPERATURES}
 
 Reading = dict[str, Any]
 
@@ -37,7 +37,7 @@ def bore_diameters() -> Reading:
 
 
 def jaw_gap(*values: str) -> Reading:
-    closed = {"instrument": "FG-11", "state": "jaws closed on the test kingpin", **_TEMPERATURES}
+    closed: dict[str, Any] = {"instrument": "FG-11", "state": "jaws closed on the test kingpin", **_TEMPERATURES}
     return typed("jaw-gap", *values, **closed)
 
 

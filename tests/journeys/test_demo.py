@@ -3,7 +3,6 @@
 import os
 import pty
 import re
-import shlex
 import signal
 import subprocess
 import sys
@@ -23,6 +22,7 @@ from jobs.queries.database_url import database_url
 ROOT = Path(__file__).resolve().parents[2]
 DEMO = [sys.executable, "manage.py", "demo"]
 ESCAPE = "\x1b["
+LAST_LINE = "These tokens are the demo's own"
 TOLD = (
     "Nothing in it is a value to work to",
     "“Right jaw” comes after “Yoke and yoke spring”, which has no credit yet. (rule 101)",
@@ -100,6 +100,12 @@ def read_until(screen: Any, wanted: str) -> str:
     return seen.replace("\r", "")
 
 
+def curl_commands(text: str) -> list[str]:
+    found = re.findall(r"^ *(curl .*)$", text, re.MULTILINE)
+    assert found
+    return found
+
+
 def references(story: str) -> set[str]:
     found = set(re.findall(r"reference (\S+)", story))
     assert len(found) == 2
@@ -110,16 +116,18 @@ def test_run_again_on_a_terminal_it_has_companies_of_its_own_and_its_commands_wo
     first: subprocess.CompletedProcess[str], on_a_terminal: tuple[subprocess.Popen[bytes], Any]
 ) -> None:
     process, screen = on_a_terminal
-    story = read_until(screen, "An administrator of this run")
+    story = read_until(screen, LAST_LINE)
     assert "All came out as the story says" in story
     assert f"{ESCAPE}{Tone.GOOD.value}m" in story
     assert references(first.stdout).isdisjoint(references(story))
-    commands = re.findall(r"^  (curl .*)$", story, re.MULTILINE)
-    assert len(commands) == 5
-    for command in commands:
-        answer = subprocess.run([*shlex.split(command), "-sS", "--fail"], capture_output=True, timeout=60, check=False)
-        assert answer.returncode == 0, command
-        assert answer.stdout.startswith(b"{")
+    exports = "\n".join(re.findall(r"^ +(export .*)$", story, re.MULTILINE))
+    of_the_readme = curl_commands((ROOT / "README.md").read_text())
+    assert len(of_the_readme) >= 4
+    for command in [*curl_commands(story), *of_the_readme]:
+        script = f'{exports}\ncurl() {{ command curl -sS --fail "$@"; }}\n{command}'
+        answer = subprocess.run(["bash", "-c", script], capture_output=True, timeout=60, check=False)
+        assert answer.returncode == 0, (command, answer.stderr)
+        assert answer.stdout, command
     process.send_signal(signal.SIGINT)
     assert process.wait(60) == 0
 

@@ -37,8 +37,8 @@ class Command(BaseCommand):
         signal.signal(signal.SIGTERM, lambda _number, _frame: stop.set())
         try:
             with running_server(options["port"] or free_port()) as base:
-                stage = play(base, telling, datetime.now(UTC))
-                where_to_look(stage, stays=not options["once"])
+                stage, job = play(base, telling, datetime.now(UTC))
+                where_to_look(stage, job, stays=not options["once"])
                 while not options["once"] and not stop.wait(1.0):
                     pass
         except KeyboardInterrupt:
