@@ -15,7 +15,7 @@ from rest_framework.views import APIView
 
 from shops.api.request_id import current_request_id
 from shops.domain.access import Grant, Role
-from shops.domain.errors import NotAuthenticated, NotPermitted, TooLarge
+from shops.domain.errors import NotAuthenticated, NotFound, NotPermitted, TooLarge
 from shops.queries.access import enter_by_token
 from shops.services.log_access import log_access
 
@@ -69,6 +69,8 @@ class RecordView(APIView):
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         self.now = datetime.now(UTC)
+        if "\x00" in request.path:
+            raise NotFound  # no name holds a NUL, and the data base takes none
         handler = getattr(self, (request.method or "").lower(), None)
         roles: frozenset[Role] | None = getattr(handler, "roles", None)
         if handler is None or roles is None:
