@@ -58,7 +58,7 @@ class DeviceClaim:
     device: str
     initials: str
     open: bool
-    missing: tuple[int, ...] = ()  # its sequence numbers that never came
+    missing: tuple[tuple[int, int], ...] = ()  # holes in its sequence: first and last number that never came
 
 
 def unmet_by_the_record(bench: Bench) -> tuple[Blocker, ...]:
@@ -155,7 +155,8 @@ def _claim(claim: DeviceClaim) -> Blocker:
     if claim.open:
         what = f"{claim.initials}'s device holds a claim on the job: entries may still be on the way."
         return Blocker(r706_device_holds_claim.RULE.code, what, "Bring the device online and let it sync.")
-    numbers = ", ".join(str(number) for number in claim.missing[:10])
+    holes = (str(first) if first == last else f"{first} to {last}" for first, last in claim.missing[:10])
+    numbers = ", ".join(holes)
     what = f"{claim.initials}'s device never sent its entries {numbers}."
     cure = "Let the device send what it holds; if it is lost, revoke its key, and what it held is lost."
     return Blocker(r705_sequence_gap.RULE.code, what, cure)
