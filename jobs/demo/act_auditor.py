@@ -8,7 +8,7 @@ import orjson
 
 from jobs.demo.stage import Stage, today
 from jobs.demo.telling import Tone
-from jobs.demo.work import CREDIT, NO_CREDIT, Work
+from jobs.demo.work import CREDIT, LATE, NO_CREDIT, Work
 from shops.domain.jwk import PublicJwk, read_public_jwk
 from shops.domain.jws import read_compact, verify_compact
 
@@ -72,8 +72,11 @@ def _is_chained(entries: list[dict[str, Any]]) -> bool:
 def _check_credit(stage: Stage, lines: list[dict[str, Any]]) -> None:
     """What earned nothing is in the export too, with its findings."""
     without = [line for line in lines if not line["credit"]]
-    codes = sorted({finding["code"] for line in without for finding in line["findings"]})
+    codes = sorted({f["code"] for line in without for f in line["findings"] if f["response"] != "flag"})
     stage.telling.say(f"{len(without)} entries have no credit, and say why: {', '.join(codes)}.")
+    late = sum(any(finding["code"] == LATE for finding in line["findings"]) for line in lines)
+    stage.telling.say(f"{late} of {len(lines)} are marked as received late, as they were.")
+    stage.telling.check(late == len(lines), f"all that is told now is marked as late: {late} of {len(lines)}")
     wanted = stage.telling.shown.get(NO_CREDIT, 0)
     stage.telling.check(len(without) == wanted, f"what was stored without credit is there: {len(without)} of {wanted}")
     kept = stage.telling.shown.get(CREDIT, 0) + 1  # the release is told apart from the entries

@@ -2,7 +2,7 @@
 
 from uuid import uuid4
 
-from jobs.demo.readings import bore_diameters, plate_flatness, typed
+from jobs.demo.readings import bore_diameters, photo, plate_flatness, typed
 from jobs.demo.stage import KIT, Stage
 from jobs.demo.telling import Tone
 from jobs.demo.work import Work, entry_id
@@ -18,7 +18,7 @@ def intake(stage: Stage) -> Work:
         "RM", "07:08", "hold", {"reason": "Waits for the lead's authorisation."}, what="Hold until it is authorised"
     )
     note = "412 306 mi. Out-of-service tag OOS-A-0391."
-    work.step("RM", "07:10", "identify", note=note)
+    work.step("RM", "07:10", "identify", note=note, evidence=[photo("tag OOS-A-0391")])
     as_found = [typed("as-found-play", "0.34"), typed("as-found-handle-travel", "3.6")]
     work.log("RM", "07:20", "reading", {"step": "as-found", "readings": as_found}, what="As found: play 0.34 in")
     authorised = {"hold": entry_id(hold), "reason": "Authorised: rebuild by PR-11 rev 4."}
@@ -66,13 +66,13 @@ def strip_and_inspect(work: Work) -> None:
     at = work.stage.calendar.at
     work.step("RM", "08:05", "lift-off")
     heap = [typed("pieces-in", "19", unit="1"), typed("pieces-destroyed", "19", unit="1")]
-    work.step("RM", "08:55", "strip", started_at=at("08:10").isoformat(), readings=heap)
+    work.step("RM", "08:55", "strip", started_at=at("08:10").isoformat(), readings=heap, evidence=[photo("heap")])
     work.step("RM", "09:30", "clean", started_at=at("08:56").isoformat())
     work.step("RM", "10:20", "cool", started_at=at("09:35").isoformat())
     readings = [plate_flatness(), bore_diameters()]
     work.log("RM", "10:40", "reading", {"step": "inspect-casting", "readings": readings})
     _casting_is_good(work)
-    work.step("RM", "11:00", "base-and-fasteners")
+    work.step("RM", "11:00", "base-and-fasteners", evidence=[photo("base")])
     work.step("RM", "11:20", "issue-kit", kit={"serial": KIT}, what=f"Issue the kit {KIT}")
 
 

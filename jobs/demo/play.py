@@ -31,8 +31,9 @@ def play(base: str, telling: Telling, now: datetime) -> tuple[Stage, str]:
     calendar = stage.calendar
     telling.say(
         f"The story keeps its times of day (shop A, {calendar.zone.key}) and runs from {calendar.named(1)} to "
-        f"{calendar.named(8)}. It is told now, so the server receives all of it now, and its receipts say so. The "
-        "three phones of the story are enrolled by the demo as of three days before; all else goes over HTTP."
+        f"{calendar.named(8)}. It is told now, so the server receives all of it now: its receipts say so, and every "
+        "entry is flagged as received late, which is not repeated below (rule 702). The three phones "
+        "of the story are enrolled by the demo as of three days before; all else goes over HTTP."
     )
     work = intake(stage)
     strip_and_inspect(work)

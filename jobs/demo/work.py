@@ -9,6 +9,7 @@ from jobs.demo.stage import Stage
 from jobs.demo.telling import Tone
 from shops.domain.jws import parse_payload, read_compact
 
+LATE = "received_late"
 CREDIT, NO_CREDIT = "credit", "STORED, NO CREDIT"
 
 
@@ -62,6 +63,8 @@ class Work:
             telling.act(clock, who, what, NO_CREDIT, Tone.HELD_BACK)
             telling.count(NO_CREDIT)
         for finding in findings:
+            if finding["code"] == LATE:
+                continue  # all of the story is received late; that is told once
             telling.why(f"{finding['what']} (rule {finding['rule']})", finding["cure"])
         codes = {finding["code"] for finding in findings}
         if without_credit:
