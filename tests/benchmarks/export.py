@@ -70,9 +70,10 @@ def export(address: tuple[str, int], token: str, query: str = "") -> tuple[int, 
     with connect(address) as connection:
         connection.sendall(f"{request}Connection: close\r\n\r\n".encode())
         while chunk := connection.recv(1 << 18):
-            lines, size, last = lines + chunk.count(b'\n{"') + chunk.startswith(b'{"'), size + len(chunk), chunk
+            lines, size = lines + (last[-1:] + chunk).count(b"}\n"), size + len(chunk)
+            last = (last + chunk)[-300:]
     if not last.endswith(b"0\r\n\r\n"):
-        raise RuntimeError(f"the export broke off: {last[-300:]!r}")
+        raise RuntimeError(f"the export broke off: {last!r}")
     return lines, size, time.perf_counter() - began
 
 
@@ -85,6 +86,8 @@ def measure(environment: dict[str, str], token: str, entries: int) -> float:
         lines, size, seconds = export(server.address, token)
         spent = processor_seconds(server.process.pid) - spent
         peak = peak_megabytes(server.process.pid)
+        if lines != entries:
+            raise RuntimeError(f"{lines} lines for {entries} entries")
     finally:
         server.stop()
     print(
