@@ -60,7 +60,7 @@ def _take(model: _Model, act: Act, number: int) -> None:
         model.done.add(step.key)
         if step.scope.value == "adjust":
             model.touched.add(act.who)
-    elif act.kind == "reading" and step is not None:
+    elif act.kind in {"reading", "said_step", "said_reading"} and step is not None:
         model.done.add(step.key)
     elif act.kind == "correction":
         model.touched.add(act.who)

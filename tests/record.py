@@ -70,7 +70,8 @@ class Caller:
 
     def send(self, method: str, path: str, body: Any = b"", content: str = "application/json", **headers: str) -> Any:
         raw = body if isinstance(body, bytes | str) else json.dumps(body)
-        return self.client.generic(method, path, raw, content, headers=self._headers(headers))
+        typed = {"CONTENT_TYPE": content} if content else {}  # the client leaves it out where the body is empty
+        return self.client.generic(method, path, raw, content, headers=self._headers(headers), **typed)
 
     def post(self, path: str, body: Any = b"", content: str = "application/json", **headers: str) -> Any:
         return self.send("POST", path, body, content, **headers)

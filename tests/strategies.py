@@ -271,8 +271,11 @@ def small_jobs(draw: st.DrawFn) -> tuple[Procedure, list[Placed]]:
     verification = next(item.verification for item in procedure.steps if item.verification)
     good = [*acts[:-1], *run[: verification.cycles], acts[-1]]
     for _ in range(draw(st.integers(0, 9))):
-        extra = draw(st.sampled_from(noise)).by(draw(st.sampled_from(PEOPLE)))
-        good.insert(draw(st.integers(0, len(good))), extra)
+        who, at = draw(st.sampled_from(PEOPLE)), draw(st.integers(0, len(good)))
+        extra = [draw(st.sampled_from(noise)).by(who)]
+        if draw(st.booleans()):
+            extra.append(draw(st.sampled_from(noise)).by(who))
+        good[at:at] = extra
     return procedure, [Placed(act) for act in good]
 
 

@@ -191,7 +191,7 @@ class EntryPreviewsView(RecordView):
     def post(self, request: Request) -> Response:
         preview = preview_entry(
             grant=self.grant,
-            token=request.data,
+            token=raw_body(request, JoseParser.media_type, settings.BODY_LIMIT),
             device_time=device_time(request.META.get("HTTP_DEVICE_TIME")),
             now=self.now,
         )

@@ -4,6 +4,7 @@ from typing import Any
 from uuid import UUID
 
 import orjson
+from django.conf import settings
 from drf_spectacular.types import OpenApiTypes
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -32,7 +33,7 @@ from shops.api.bodies import read_body, read_query
 from shops.api.etags import etag
 from shops.api.operation import operation
 from shops.api.pages import PageQuery, page_ask, page_document
-from shops.api.rendering import JoseParser
+from shops.api.rendering import JoseParser, raw_body
 from shops.api.view import RecordView
 from shops.domain.access import BENCH, DECIDERS, EVERYBODY, Role
 from shops.domain.errors import (
@@ -248,7 +249,7 @@ class ReleasesView(RecordView):
     def post(self, request: Request) -> Response:
         release, recorded = release_job(
             grant=self.grant,
-            token=request.data,
+            token=raw_body(request, JoseParser.media_type, settings.BODY_LIMIT),
             device_time=device_time(request.META.get("HTTP_DEVICE_TIME")),
             now=self.now,
         )

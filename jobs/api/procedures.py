@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.conf import settings
 from django.http import HttpResponse
 from drf_spectacular.types import OpenApiTypes
 from rest_framework import serializers
@@ -12,7 +13,7 @@ from jobs.domain.procedure import Procedure
 from jobs.models.procedure_revision import ProcedureRevision
 from jobs.services.publish_procedure import publish_procedure
 from shops.api.operation import operation
-from shops.api.rendering import YamlParser
+from shops.api.rendering import YamlParser, raw_body
 from shops.api.view import RecordView
 from shops.domain.access import EVERYBODY, Role
 from shops.domain.errors import (
@@ -82,7 +83,7 @@ class ProcedureRevisionsView(RecordView):
     )
     def post(self, request: Request) -> Response:
         try:
-            text = request.data.decode()
+            text = raw_body(request, YamlParser.media_type, settings.PROCEDURE_BODY_LIMIT).decode()
         except UnicodeDecodeError as error:
             raise BadInput(f"The YAML is not UTF-8: {error.reason}.") from None
         published = publish_procedure(grant=self.grant, text=text, now=self.now)

@@ -8,28 +8,24 @@ from django.db import connection
 from jobs.domain.facts import Facts
 from jobs.domain.gate import DeviceClaim
 
-# A device's own sequence runs over all its jobs; a claim asks that it has no hole up to its last entry. Holes are found
-# between the numbers that came, so that a number far ahead costs no more than one that is next.
-_MISSING = """
-ARRAY(SELECT s.n FROM (
-        SELECT lag(x.device_seq, 1, 0::bigint) OVER (ORDER BY x.device_seq) AS before, x.device_seq AS following
-        FROM (SELECT device_seq FROM entries
-              WHERE company_id = %(company)s AND key = k.key AND device_seq <= k.last
-              UNION SELECT k.last + 1) x) g
-      CROSS JOIN LATERAL generate_series(g.before + 1, LEAST(g.following - 1, g.before + 20)) AS s(n)
-      ORDER BY s.n LIMIT 20)
-"""
-_CLAIMS = f"""
-SELECT k.key, k.open, {_MISSING}
-FROM (SELECT c.key, c.claimed_at, c.id, e.id IS NULL AS open, COALESCE(e.last_sequence, 0) AS last
+# A device's own sequence runs over all its jobs. It must have no hole up to what it wrote on this job, nor up to the
+# last entry that it named when it ended its claim. Holes lie between the numbers that came, so that a number far
+# ahead costs no more than the next one.
+_DEVICES = """
+SELECT d.key, bool_or(d.open),
+       COALESCE((SELECT json_agg(json_build_array(g.before + 1, g.following - 1) ORDER BY g.before) FROM (
+           SELECT lag(x.n, 1, 0::bigint) OVER (ORDER BY x.n) AS before, x.n AS following
+           FROM (SELECT device_seq AS n FROM entries
+                 WHERE company_id = %(company)s AND key = d.key AND device_seq <= max(d.last)
+                 UNION SELECT max(d.last) + 1) x
+           ORDER BY x.n) g WHERE g.following > g.before + 1), '[]')::text
+FROM (SELECT c.key, e.id IS NULL AS open, COALESCE(e.last_sequence, 0) AS last
       FROM claims c LEFT JOIN claim_ends e ON e.company_id = c.company_id AND e.claim_id = c.id
-      WHERE c.company_id = %(company)s AND c.job_id = %(job)s) k
-ORDER BY k.claimed_at, k.id
-"""
-_HOLES = f"""
-SELECT k.key, {_MISSING}
-FROM (SELECT key, max(device_seq) AS last FROM entries
-      WHERE company_id = %(company)s AND job_id = %(job)s GROUP BY key) k
+      WHERE c.company_id = %(company)s AND c.job_id = %(job)s
+      UNION ALL
+      SELECT key, false, max(device_seq) FROM entries
+      WHERE company_id = %(company)s AND job_id = %(job)s GROUP BY key) d
+GROUP BY d.key ORDER BY d.key
 """
 
 

@@ -26,9 +26,7 @@ def publish_procedure(*, grant: Grant, text: str, now: datetime) -> Published:
     try:
         document, digest, procedure = publishable(text)
     except ProcedureError as error:
-        raise ProcedureRefused(
-            problems=[FieldProblem(p.pointer, p.text, p.cure) for p in error.problems]
-        ) from None
+        raise ProcedureRefused(problems=[FieldProblem(p.pointer, p.message, p.cure) for p in error.problems]) from None
     if ProcedureRevision.objects.filter(digest=digest).exists():
         return Published(digest, procedure, is_new=False)
     row = ProcedureRevision(

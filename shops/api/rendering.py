@@ -60,7 +60,7 @@ class YamlParser(BaseParser):
 
 
 def raw_body(request: Request, media_type: str, limit: int) -> bytes:
-    """The body of a hot resource, without the parsers' machinery; it has been read by the base view."""
+    """The body as it was sent, also when it is empty; it has been read by the base view."""
     sent = request.META.get("CONTENT_TYPE", "").partition(";")[0].strip().lower()
     if sent != media_type:
         raise UnsupportedMedia(f"Send {media_type}, not {sent or 'nothing'}.")
