@@ -1,12 +1,14 @@
 """Runs a server and a worker as children: signals go on to them, a dead worker comes back, a dead server ends all."""
 
 import ctypes
+import os
 import signal
 import subprocess
 import sys
 import threading
 import time
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from http.client import HTTPConnection, HTTPException
 from types import FrameType
@@ -112,6 +114,13 @@ class Supervisor:
             except subprocess.TimeoutExpired:
                 child.kill()
                 child.wait()
+            _end_group(child.pid)
+
+
+def _end_group(leader: int) -> None:
+    """End what a child that died by itself left behind, so that it does not keep the port."""
+    with suppress(ProcessLookupError):
+        os.killpg(leader, signal.SIGKILL)
 
 
 def _answers(host: str, port: int) -> bool:
