@@ -370,7 +370,7 @@ class Migration(migrations.Migration):
                 ("credit", models.BooleanField()),
                 ("finding_codes", django.contrib.postgres.fields.ArrayField(base_field=models.TextField(), size=None)),
                 ("findings", models.JSONField()),
-                ("company", models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
+                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
                 ("job", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.job")),
             ],
             options={

@@ -4,7 +4,7 @@ from django.db import models
 from jobs.models.job import Job
 from shops.models.shop import Shop
 from shops.models.technician import Technician
-from shops.models.tenant_row import InsideCompany, TenantRow
+from shops.models.tenant_row import CompanyKey, InsideCompany, TenantRow
 from shops.models.unit import Unit
 
 
@@ -47,7 +47,7 @@ class EntryCredit(models.Model):
     """Projection: what the newest derivation gives the entry. Rebuilt from the entries at any time."""
 
     entry_id = models.UUIDField(primary_key=True)
-    company = models.ForeignKey("shops.Company", on_delete=models.PROTECT, related_name="+")
+    company = CompanyKey()
     job = InsideCompany(Job)
     credit = models.BooleanField()
     finding_codes = ArrayField(models.TextField())

@@ -9,12 +9,17 @@ from jobs.models.release import (
     FollowUpCompletion,
     Release,
     ReleaseSuspension,
-    VerificationOutcome,
 )
 from jobs.queries.job_rows import JobRow
 from jobs.services.raise_availability import raise_availability
 from shops.domain.access import Grant
+from shops.queries.prepared import run
 from shops.services.new_id import new_id
+
+_VERIFIED = """
+INSERT INTO verification_outcomes (company_id, id, job_id, entry_id, adjustment, passed, recorded_at)
+VALUES (%s, %s, %s, %s, %s, true, %s) ON CONFLICT (company_id, id) DO NOTHING
+"""
 
 
 def state_after(job: JobRow, bench: Bench) -> str:
@@ -47,17 +52,7 @@ def record_verification(grant: Grant, job: JobRow, bench: Bench, now: datetime) 
     """The outcome row that the gate's foreign key needs; its id is the deciding cycle's."""
     if bench.verification is None or bench.adjustment is None:
         return
-    VerificationOutcome.objects.get_or_create(
-        company_id=grant.company,
-        id=bench.verification,
-        defaults={
-            "job_id": job.id,
-            "entry_id": bench.verification,
-            "adjustment": bench.adjustment,
-            "passed": True,
-            "recorded_at": now,
-        },
-    )
+    run(_VERIFIED, (grant.company, bench.verification, job.id, bench.verification, bench.adjustment, now))
 
 
 def _condemn(grant: Grant, job: JobRow, condemned_by: UUID, concurred_by: UUID, now: datetime) -> None:

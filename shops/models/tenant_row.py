@@ -10,6 +10,7 @@ class CompanyKey(models.ForeignKey[Any, Any]):
         kwargs.setdefault("to", "shops.Company")
         kwargs.setdefault("on_delete", models.PROTECT)
         kwargs.setdefault("related_name", "+")
+        kwargs.setdefault("db_index", False)  # every key and index begins with the company
         super().__init__(*args, **kwargs)
 
 
