@@ -23,7 +23,7 @@ def check(bench: Bench, act: Act) -> Finding | None:
     spec = step.reading(body.characteristic)
     allowed = max((c.attempts for c in spec.corrections), default=0) if spec else 0
     made = len(bench.corrected.get((step.key, body.characteristic), ()))
-    if not spec or made < allowed:
+    if not allowed or spec is None or made < allowed:
         return None
     return RULE.found(
         f"{spec.characteristic.title} was corrected {made} times; {allowed} are allowed.",

@@ -1,0 +1,86 @@
+"""Rules 320 and 321: readings of a gauge that was found bad later."""
+
+from dataclasses import replace
+from datetime import timedelta
+from fractions import Fraction
+
+import pytest
+
+from inspections.domain.instruments import Calibration, CalibrationResult, CheckPoint
+from jobs.domain.facts import Facts
+from tests.acts import ON_KINGPIN, WARMTH, jaw_gap, reading, typed
+from tests.domain.rules.story import Story
+from tests.strategies import START, world_facts
+
+THIN = (CheckPoint(Fraction("0.194"), Fraction("0.200")),)
+
+
+def found(result: CalibrationResult, *points: CheckPoint, code: str = "FG-11") -> Facts:
+    """The facts of the world, and a calibration of one gauge six weeks later."""
+    facts = world_facts()
+    at = START + timedelta(days=43)
+    gauge = facts.instruments[code]
+    check = Calibration(at, at + timedelta(days=365), result, points, ())
+    gauge = replace(gauge, calibrations=(*gauge.calibrations, check))
+    return replace(facts, instruments={**facts.instruments, code: gauge})
+
+
+@pytest.mark.rule(320)
+def test_a_reading_that_fails_with_the_error_of_its_gauge_loses_its_credit_and_says_by_how_much() -> None:
+    story = Story(facts=found(CalibrationResult.FAILED, *THIN)).until("measure-lock")
+    gap = story.do(jaw_gap(".196", ".195", ".196"))
+    assert gap.rules == {321}
+    low = (
+        Story(facts=found(CalibrationResult.ADJUSTED, *THIN)).until("measure-lock").do(jaw_gap(".184", ".184", ".184"))
+    )
+    assert 320 in low.rules
+    assert not low.credit
+    assert "Recorded 0.184 in, with its error truly 0.178 in: fail" in low.what(320)
+
+
+@pytest.mark.rule(320)
+def test_a_bad_gauge_clears_nothing_a_recorded_fail_stays_one_though_it_is_truly_inside() -> None:
+    story = Story(facts=found(CalibrationResult.FAILED, *THIN)).until("measure-lock")
+    large = story.do(jaw_gap(".264", ".264", ".264"))
+    assert large.rules == {302}
+    assert not large.credit
+
+
+@pytest.mark.rule(320)
+def test_what_a_bad_gauge_took_is_given_back_by_a_reading_with_a_good_one_without_a_reason() -> None:
+    facts = found(CalibrationResult.FAILED, *THIN)
+    good = replace(world_facts().instruments["FG-11"], code="FG-12")
+    story = Story(facts=replace(facts, instruments={**facts.instruments, "FG-12": good})).until("measure-lock")
+    assert 320 in story.do(jaw_gap(".184", ".184", ".184")).rules
+    again = typed("jaw-gap", ".218", ".221", ".219", instrument="FG-12", state=ON_KINGPIN, **WARMTH)
+    assert story.do(reading("measure-lock", [again])).rules == set()
+
+
+@pytest.mark.rule(321)
+def test_a_reading_that_is_conditional_with_the_error_keeps_its_credit_and_is_shown() -> None:
+    story = Story(facts=found(CalibrationResult.ADJUSTED, *THIN)).until("measure-lock")
+    gap = story.do(jaw_gap(".193", ".193", ".193"))
+    assert gap.credit
+    assert gap.rules == {321}
+    assert "truly 0.187 in: conditional" in gap.what(321)
+
+
+@pytest.mark.rule(321)
+def test_a_gauge_found_bad_without_a_figure_puts_every_reading_up_for_review() -> None:
+    story = Story(facts=found(CalibrationResult.FAILED)).until("measure-lock")
+    gap = story.do(jaw_gap(".218", ".221", ".219"))
+    assert gap.credit
+    assert "not known" in gap.what(321)
+
+
+@pytest.mark.rule(321)
+def test_a_gauge_found_good_later_puts_nothing_in_doubt() -> None:
+    story = Story(facts=found(CalibrationResult.IN_TOLERANCE)).until("measure-lock")
+    assert story.do(jaw_gap(".193", ".193", ".193")).rules == set()
+
+
+@pytest.mark.rule(321)
+def test_a_reading_taken_after_the_gauge_was_adjusted_is_not_doubted() -> None:
+    facts = found(CalibrationResult.ADJUSTED, *THIN)
+    story = Story(facts=facts, now=START + timedelta(days=44)).until("measure-lock")
+    assert story.do(jaw_gap(".193", ".193", ".193")).rules == set()

@@ -1,0 +1,104 @@
+"""Rules 801 to 804: the revision that a job is pinned to, and how it gets to another."""
+
+from datetime import timedelta
+
+import pytest
+
+from jobs.domain.fold import fold
+from jobs.domain.gate import unmet_by_now
+from jobs.domain.job_state import state_of
+from jobs.domain.procedure import Procedure
+from jobs.domain.procedure_document import publishable
+from tests.acts import SEEN_11, Act, cycle, step
+from tests.domain.rules.story import Story, with_revisions
+from tests.strategies import EARLY, PROCEDURES, START, shipped, world_facts
+
+IN_FORCE = START + timedelta(hours=6)
+
+
+def _rev_5() -> Procedure:
+    return publishable((PROCEDURES / "pr-11-rev-5.yaml").read_text())[2]
+
+
+REV_5 = _rev_5()
+
+
+@pytest.fixture
+def story() -> Story:
+    """Rev 5 comes into force six hours after the job began."""
+    return Story(facts=with_revisions(world_facts(), (shipped("PR-11"), EARLY), (REV_5, IN_FORCE)))
+
+
+def move(digest: str, who: str = "JD") -> Act:
+    return Act(who, "move", {"revision": digest, "reason": "Six cycles are better than four."})
+
+
+@pytest.mark.rule(801)
+def test_work_counts_under_the_jobs_own_revision_only(story: Story) -> None:
+    assert "other_revision" in story.do(step("identify"), procedure=REV_5.digest).codes
+    assert story.do(step("identify")).credit
+
+
+@pytest.mark.rule(802)
+def test_a_safety_critical_revision_holds_the_job_until_a_lead_decides(story: Story) -> None:
+    story.through("adjust")
+    assert unmet_by_now(story.bench, IN_FORCE - timedelta(minutes=1)) != ()
+    assert "newer_revision" not in {b.code for b in unmet_by_now(story.bench, IN_FORCE - timedelta(minutes=1))}
+    assert "newer_revision" in {b.code for b in unmet_by_now(story.bench, IN_FORCE)}
+    story.now = IN_FORCE
+    held = story.do(cycle(1, SEEN_11))
+    assert held.codes == {"newer_revision"}
+    assert not held.credit
+    assert "newer_revision" in {blocker.code for blocker in state_of(story.bench).unmet}
+
+
+@pytest.mark.rule(802)
+def test_a_lead_may_keep_the_job_on_its_revision_with_a_reason(story: Story) -> None:
+    story.through("adjust")
+    story.now = IN_FORCE
+    assert story.do(move(shipped("PR-11").digest)).credit
+    assert story.do(cycle(1, SEEN_11)).credit
+    assert story.bench.procedure.revision == 4
+
+
+@pytest.mark.rule(803)
+def test_a_move_names_a_revision_of_this_procedure_that_is_in_force(story: Story) -> None:
+    story.do(step("identify"))
+    assert story.do(move(shipped("PR-12").digest)).codes == {"moves_nowhere"}
+    assert story.do(move(REV_5.digest)).codes == {"moves_nowhere"}  # not in force yet
+    assert story.bench.procedure.revision == 4
+
+
+@pytest.mark.rule(804)
+def test_a_move_shows_and_undoes_the_steps_that_the_other_revision_describes_otherwise(story: Story) -> None:
+    story.through("pull-test")
+    story.now = IN_FORCE
+    moved = story.do(move(REV_5.digest))
+    assert moved.credit
+    assert moved.what(804) == "Rev 5 describes otherwise: “Verify the lock”."
+    assert not story.has_credit("verify")
+    assert story.has_credit("adjust")
+    for number in range(1, 7):
+        assert story.do(cycle(number, SEEN_11)).credit
+    assert story.bench.verification is not None
+
+
+def test_a_job_that_was_moved_is_folded_anew_from_the_revision_that_it_was_opened_with(story: Story) -> None:
+    story.through("adjust")
+    story.now = IN_FORCE
+    story.do(move(REV_5.digest))
+    story.do(cycle(1, SEEN_11))
+    late = story.take(story.entry(Act("LP", "hold", {"reason": "Wait."}), START + timedelta(minutes=1)))
+    assert late.credit
+    entries = [one.entry for one in story.logged]
+    whole = fold(shipped("PR-11"), entries, story.facts)
+    assert state_of(whole.bench) == state_of(story.bench)
+    assert whole.bench.procedure.digest == REV_5.digest
+    copied = story.fold.copy()
+    copied.add(story.entry(Act("LP", "pause", {"state_note": "x"}), START))
+    assert copied.bench.procedure.digest == REV_5.digest
+
+
+def test_a_technician_moves_no_job(story: Story) -> None:
+    story.now = IN_FORCE
+    assert story.do(move(REV_5.digest, "WELDER")).codes >= {"not_qualified"}
