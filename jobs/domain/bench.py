@@ -25,7 +25,7 @@ from jobs.domain.entry import Entry
 from jobs.domain.facts import Facts, RevisionFact
 from jobs.domain.finding import Finding
 from jobs.domain.procedure import CORRECT, Procedure, Step
-from jobs.domain.remembered import Corrected, Done, Ends, Measured, OpenHold, Outcome
+from jobs.domain.remembered import Corrected, Done, Ends, KitIssued, Measured, OpenHold, Outcome
 from jobs.domain.rules.r109_undone import undone_finding
 
 __all__ = ["Bench", "Ends", "Outcome"]
@@ -57,6 +57,7 @@ class Bench:
     failed_cycles: int = 0
     tight_early: set[str] = field(default_factory=set)  # steps whose fasteners were tightened before their time
     holds: dict[UUID, OpenHold] = field(default_factory=dict)
+    kits: list[KitIssued] = field(default_factory=list)  # issued with credit; the last one is in the coupling
     paused_by: UUID | None = None
     offered_by: UUID | None = None  # the hand-over that nobody has accepted
     condemned_by: UUID | None = None
@@ -187,16 +188,21 @@ class Bench:
             self.released_by,
             self.undermined_by,
             len(self.credited),
+            tuple(kit.entry for kit in self.kits),
+            len(self.asked),
         )
 
     def summary(self) -> dict[str, object]:
         """A few figures for lists of jobs; everything else is derived when it is asked for."""
+        corrections = sum(len(made) for made in self.corrected.values())
         found: dict[str, object] = {
             "steps": len(self.procedure.steps),
             "credited": len(self.credited),
             "holds": len(self.holds) + (self.undecided is not None),
             "paused": self.paused_by is not None,
             "failed_cycles": self.failed_cycles,
+            "corrections": corrections,
+            "first_pass": not (corrections or self.failed_cycles),
         }
         if self.moved_by is not None:
             found["procedure"] = self.procedure.digest

@@ -5,7 +5,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from enum import StrEnum
 from uuid import UUID
 
@@ -52,8 +52,18 @@ class AdjustmentWork:
 
 
 @dataclass(frozen=True, slots=True)
+class ConsumableUse:
+    """What more is said of a consumable that was used: its lot, its last day, and whether it came on a thread."""
+
+    key: str
+    lot: str | None = None
+    use_by: date | None = None
+    on_threads: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class KitIssue:
-    """The kit that was issued, with the lines that are in it and those left over."""
+    """The kit, with the lines of it that are meant (found in it, or fitted) and those left over."""
 
     serial: str
     lines: tuple[str, ...] = ()
@@ -70,6 +80,7 @@ class StepBody:
     started_at: datetime | None = None
     readings: tuple[TypedReading, ...] = ()
     consumables: Mapping[str, str] | None = None
+    consumable_use: tuple[ConsumableUse, ...] = ()
     kit: KitIssue | None = None
     fasteners: tuple[FastenerWork, ...] = ()
     adjustment: AdjustmentWork | None = None

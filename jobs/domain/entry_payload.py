@@ -18,6 +18,7 @@ from jobs.domain.entry import (
     AmendmentBody,
     ClearBody,
     CondemnBody,
+    ConsumableUse,
     CorrectionBody,
     CycleBody,
     EntryKind,
@@ -105,6 +106,7 @@ def _step_body(fields: Fields, reason: str | None) -> StepBody:
         started_at=fields.optional_time("started_at"),
         readings=_readings(fields, required=False),
         consumables=fields.texts_by_name("consumables"),
+        consumable_use=tuple(_consumable_use(item) for item in fields.objects("consumable_use")),
         kit=_kit(fields),
         fasteners=tuple(_fastener(item) for item in fields.objects("fasteners")),
         adjustment=_adjustment(fields),
@@ -119,6 +121,17 @@ def _kit(fields: Fields) -> KitIssue | None:
     issue = KitIssue(serial=kit.text("serial"), lines=kit.texts("lines"), left_over=kit.texts("left_over"))
     kit.refuse_unknown()
     return issue
+
+
+def _consumable_use(item: Fields) -> ConsumableUse:
+    use = ConsumableUse(
+        key=item.text("key"),
+        lot=item.optional_text("lot"),
+        use_by=item.optional_date("use_by"),
+        on_threads=item.flag("on_threads"),
+    )
+    item.refuse_unknown()
+    return use
 
 
 def _fastener(item: Fields) -> FastenerWork:

@@ -72,15 +72,54 @@ class RevisionFact:
 
 
 @dataclass(frozen=True, slots=True)
+class KitMove:
+    """Where a kit went: stocked, issued (to a job, or to nobody knows what), returned, quarantined, scrapped."""
+
+    kind: str
+    at: datetime
+    job: UUID | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RecallFact:
+    """A published recall that named the kit."""
+
+    id: UUID
+    published_at: datetime
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class KitFacts:
-    """A kit as received, and what has become of it."""
+    """A kit as received, and what has become of it. `moves` in the order of time."""
 
     serial: str
     lot: str
     coupling: str
     lines: frozenset[str]
-    last_movement: str | None = None
-    issued_to: UUID | None = None
+    moves: tuple[KitMove, ...] = ()
+    recalls: tuple[RecallFact, ...] = ()
+
+    def last_move(self, at: datetime) -> KitMove | None:
+        """Where the kit had gone by `at`."""
+        return next((move for move in reversed(self.moves) if move.at <= at), None)
+
+    def recalled_by(self, at: datetime) -> RecallFact | None:
+        """The first recall of the kit that was published by `at`."""
+        return next((recall for recall in self.recalls if recall.published_at <= at), None)
+
+
+@dataclass(frozen=True, slots=True)
+class LegalHold:
+    """A unit is kept as evidence. `incident_at` is when what happened happened, as far as it was said."""
+
+    held_at: datetime
+    cleared_at: datetime | None = None
+    incident_at: datetime | None = None
+
+    @property
+    def since(self) -> datetime:
+        return self.held_at if self.incident_at is None else min(self.incident_at, self.held_at)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,4 +132,5 @@ class Facts:
     kits: Mapping[str, KitFacts] = field(default_factory=dict)
     procedures: Mapping[str, Procedure] = field(default_factory=dict)  # by digest; a job may be moved to one of them
     revisions: Mapping[str, tuple[RevisionFact, ...]] = field(default_factory=dict)  # by code, in order of revision
+    legal_holds: Mapping[UUID, tuple[LegalHold, ...]] = field(default_factory=dict)  # by job
     version: int = 0

@@ -19,6 +19,7 @@ from uuid import UUID
 
 from jobs.domain.bench import Bench
 from jobs.domain.facts import RevisionFact
+from jobs.domain.procedure import Step
 from jobs.domain.revision_due import undecided_revision
 from jobs.domain.rules import r705_sequence_gap, r706_device_holds_claim, r802_newer_revision
 
@@ -61,13 +62,13 @@ class DeviceClaim:
     missing: tuple[tuple[int, int], ...] = ()  # holes in its sequence: first and last number that never came
 
 
-def unmet_by_the_record(bench: Bench) -> tuple[Blocker, ...]:
-    """What the job's own entries leave unmet."""
+def unmet_by_the_record(bench: Bench, at: datetime | None = None) -> tuple[Blocker, ...]:
+    """What the job's own entries leave unmet; asked about a release signed at `at`, without what came up later."""
     return (
         *_condemned(bench),
         *_missing_steps(bench),
         *_verification(bench),
-        *_holds(bench),
+        *_holds(bench, at),
         *_revision(bench.undecided),
         *_in_hand(bench),
     )
@@ -88,38 +89,48 @@ def _condemned(bench: Bench) -> list[Blocker]:
 
 
 def _missing_steps(bench: Bench) -> list[Blocker]:
-    missing = []
-    for step in bench.procedure.steps:
-        if step.is_release or step.optional or step.key in bench.credited or step.verification is not None:
-            continue
-        missing.append(
-            Blocker(
-                "step_without_credit",
-                f"“{step.title}” has no credit.",
-                f"Do and log “{step.title}”.",
-                step.key,
-            )
-        )
-    return missing
+    """Steps without credit; what only waits for the verification is told with it."""
+    waiting = _waiting_for_verification(bench)
+    return [
+        Blocker("step_without_credit", f"“{step.title}” has no credit.", f"Do and log “{step.title}”.", step.key)
+        for step in bench.procedure.steps
+        if not (step.is_release or step.optional or step.verification is not None)
+        and step.key not in bench.credited
+        and step.key not in waiting
+    ]
+
+
+def _waiting_for_verification(bench: Bench) -> tuple[str, ...]:
+    unverified = [key for key in bench.procedure.verifications if key not in bench.credited]
+    return bench.procedure.followers(unverified) if unverified else ()
 
 
 def _verification(bench: Bench) -> list[Blocker]:
-    step = next((step for step in bench.procedure.steps if step.verification is not None), None)
-    if step is None or step.verification is None or step.key in bench.credited:
-        return []
-    passed, wanted = len(bench.cycles), step.verification.cycles
+    return [
+        _unverified(bench, step)
+        for step in bench.procedure.steps
+        if step.verification is not None and step.key not in bench.credited
+    ]
+
+
+def _unverified(bench: Bench, step: Step) -> Blocker:
+    passed, wanted = len(bench.cycles), step.verification.cycles if step.verification else 0
     what = f"There is no verification after the last adjustment: {passed} of {wanted} cycles passed in a row."
     readings = [spec.characteristic.title for spec in step.readings if not bench.passes(step.key, spec.key)]
     if bench.verification is not None and readings:
         what = f"The verification lacks a passing reading of {', '.join(readings)}."
+    waiting = [bench.title(key) for key in _waiting_for_verification(bench) if key not in bench.credited]
+    if waiting:
+        what += f" {', '.join(f'“{title}”' for title in waiting)} waits for it."
     cure = "A second person, who did not adjust, weld or correct, makes all cycles."
-    return [Blocker("no_verification", what, cure, step.key)]
+    return Blocker("no_verification", what, cure, step.key)
 
 
-def _holds(bench: Bench) -> list[Blocker]:
+def _holds(bench: Bench, at: datetime | None) -> list[Blocker]:
     return [
         Blocker("hold_open", f"A hold is open: {hold.reason}", hold.cure, hold.step, hold.entry)
         for hold in bench.holds.values()
+        if at is None or hold.since is None or hold.since <= at
     ]
 
 

@@ -63,6 +63,14 @@ LOGGED_TABLES: Final = (
     "kit_movements",
     "log_keys",
     "found_bad_reports",
+    "recalls",
+    "recall_decisions",
+    "recall_outcomes",
+    "search_tasks",
+    "search_task_closings",
+    "escalations",
+    "transfers",
+    "transfer_answers",
 )
 """The append-only tables whose every new row is queued for the company's log."""
 

@@ -7,7 +7,7 @@ come back at once; `raise_problems` raises if there were any.
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
@@ -115,6 +115,18 @@ class Fields:
 
     def optional_time(self, name: str) -> datetime | None:
         return None if self.take(name) is None else self.time(name)
+
+    def optional_date(self, name: str) -> date | None:
+        value = self.take(name)
+        if value is None:
+            return None
+        try:
+            if len(value) == len("2026-03-02"):
+                return date.fromisoformat(value)
+        except (TypeError, ValueError):
+            pass
+        self.problem(f"/{name}", "must be a date", "Send for example 2026-03-02.")
+        return None
 
     def whole(self, name: str, *, least: int) -> int:
         value = self.take(name)

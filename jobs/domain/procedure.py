@@ -213,6 +213,18 @@ class Procedure:
         """The keys of the steps that are made of verification cycles."""
         return tuple(step.key for step in self.steps if step.verification is not None)
 
+    def followers(self, keys: Iterable[str]) -> tuple[str, ...]:
+        """The steps that come after any of `keys`, directly or through others; the release is none of them."""
+        found = set(keys)
+        before = len(found)
+        while True:
+            found |= {step.key for step in self.steps if not found.isdisjoint(step.after)}
+            if len(found) == before:
+                break
+            before = len(found)
+        given = set(keys)
+        return tuple(s.key for s in self.steps if s.key in found and s.key not in given and not s.is_release)
+
     @cached_property
     def required(self) -> frozenset[str]:
         """The keys that release rests on, directly or through others, without release itself."""

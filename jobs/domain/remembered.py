@@ -79,6 +79,7 @@ class OpenHold:
     rule: int | None = None  # None for a hold that somebody set by hand
     needs: int = 1
     cleared_by: tuple[UUID, ...] = ()
+    since: datetime | None = None  # for what came up after the act: a release signed before does not fall by it
 
     @property
     def cure(self) -> str:
@@ -87,6 +88,15 @@ class OpenHold:
             return "A lead clears it with a reason."
         done = f"{len(self.cleared_by)} of {self.needs} have"
         return f"Lead and quality, two people who may release, clear it with a reason; {done}."
+
+
+@dataclass(frozen=True, slots=True)
+class KitIssued:
+    """A kit that was issued to the job with credit."""
+
+    entry: UUID
+    serial: str
+    at: datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,3 +109,5 @@ class Ends:
     released_by: UUID | None
     undermined_by: UUID | None
     credited: int
+    kits: tuple[UUID, ...] = ()  # the entries that issued a kit
+    failed_readings: int = 0  # those that nothing has answered

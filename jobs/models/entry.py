@@ -31,9 +31,7 @@ class Entry(TenantRow):
 
     class Meta:
         db_table = "entries"
-        constraints = [
-            models.UniqueConstraint(fields=["company", "job", "position"], name="entries_one_position")
-        ]
+        constraints = [models.UniqueConstraint(fields=["company", "job", "position"], name="entries_one_position")]
         indexes = [
             models.Index(fields=["company", "key", "device_seq"], name="entries_by_device"),
             models.Index(fields=["company", "received_at", "id"], name="entries_by_arrival"),

@@ -12,6 +12,7 @@ class UnitHold(TenantRow):
     reason = models.TextField()
     may_clear = models.TextField()  # the role that may clear it
     held_at = models.DateTimeField()
+    incident_at = models.DateTimeField(null=True)  # of a legal hold: when what happened happened
     recorded_by = models.TextField()
 
     class Meta:

@@ -33,9 +33,7 @@ class Job(TenantRow):
                 condition=models.Q(state__in=["open", "released", "completed", "condemned", "abandoned"]),
                 name="jobs_state_known",
             ),
-            models.CheckConstraint(
-                condition=models.Q(purpose__in=["rebuild", "follow_up"]), name="jobs_purpose_known"
-            ),
+            models.CheckConstraint(condition=models.Q(purpose__in=["rebuild", "follow_up"]), name="jobs_purpose_known"),
             models.UniqueConstraint(
                 fields=["company", "unit"], name="jobs_one_open_per_unit", condition=models.Q(state="open")
             ),

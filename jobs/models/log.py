@@ -27,9 +27,7 @@ class LogLeaf(models.Model):
 
     class Meta:
         db_table = "log_leaves"
-        constraints = [
-            models.UniqueConstraint(fields=["company", "table_name", "row_id"], name="log_leaves_one_place")
-        ]
+        constraints = [models.UniqueConstraint(fields=["company", "table_name", "row_id"], name="log_leaves_one_place")]
 
 
 class LogNode(models.Model):

@@ -20,8 +20,6 @@ class ProcedureRevision(TenantRow):
     class Meta:
         db_table = "procedure_revisions"
         constraints = [
-            models.UniqueConstraint(
-                fields=["company", "code", "revision"], name="procedure_revisions_one_number"
-            ),
+            models.UniqueConstraint(fields=["company", "code", "revision"], name="procedure_revisions_one_number"),
             models.UniqueConstraint(fields=["company", "digest"], name="procedure_revisions_one_digest"),
         ]

@@ -18,9 +18,7 @@ class VerificationOutcome(TenantRow):
     class Meta:
         db_table = "verification_outcomes"
         constraints = [
-            models.UniqueConstraint(
-                fields=["company", "job", "entry"], name="verification_outcomes_one_per_entry"
-            ),
+            models.UniqueConstraint(fields=["company", "job", "entry"], name="verification_outcomes_one_per_entry"),
             models.UniqueConstraint(
                 fields=["company", "job", "id", "passed"], name="verification_outcomes_for_the_gate"
             ),
@@ -62,9 +60,7 @@ class FollowUpCompletion(TenantRow):
 
     class Meta:
         db_table = "follow_up_completions"
-        constraints = [
-            models.UniqueConstraint(fields=["company", "release"], name="follow_up_completions_once")
-        ]
+        constraints = [models.UniqueConstraint(fields=["company", "release"], name="follow_up_completions_once")]
 
 
 class ReleaseSuspension(TenantRow):
@@ -74,6 +70,7 @@ class ReleaseSuspension(TenantRow):
     code = models.TextField()
     reason = models.TextField()
     suspended_at = models.DateTimeField()
+    availability_version = models.BigIntegerField(null=True)  # of the unit, with the suspension: what is acknowledged
     recorded_by = models.TextField()
 
     class Meta:
@@ -90,9 +87,7 @@ class SuspensionLifting(TenantRow):
 
     class Meta:
         db_table = "suspension_liftings"
-        constraints = [
-            models.UniqueConstraint(fields=["company", "suspension"], name="suspension_liftings_once")
-        ]
+        constraints = [models.UniqueConstraint(fields=["company", "suspension"], name="suspension_liftings_once")]
 
 
 class ReleaseRevocation(TenantRow):
@@ -105,9 +100,7 @@ class ReleaseRevocation(TenantRow):
 
     class Meta:
         db_table = "release_revocations"
-        constraints = [
-            models.UniqueConstraint(fields=["company", "release"], name="release_revocations_once")
-        ]
+        constraints = [models.UniqueConstraint(fields=["company", "release"], name="release_revocations_once")]
 
 
 class Acknowledgement(TenantRow):
@@ -121,9 +114,7 @@ class Acknowledgement(TenantRow):
     class Meta:
         db_table = "acknowledgements"
         constraints = [
-            models.UniqueConstraint(
-                fields=["company", "unit", "availability_version"], name="acknowledgements_once"
-            ),
+            models.UniqueConstraint(fields=["company", "unit", "availability_version"], name="acknowledgements_once"),
         ]
 
 

@@ -117,6 +117,12 @@ def read_units(grant: Grant, units: Sequence[UUID], now: datetime) -> list[UnitR
     return [None if row[0] is None else _unit(row) for row in rows]
 
 
+def version_of(company: UUID, unit: UUID, now: datetime) -> int:
+    """The availability version of a unit of the company."""
+    rows = _rows(_FACTS, {"company": company, "carriers": [], "units": [unit], "now": now})
+    return int(rows[0][1])
+
+
 def availability_documents(grant: Grant, units: Sequence[UUID], now: datetime) -> list[dict[str, Any]]:
     """The availability of each unit in their order; `state` is not_found where there is none. Two queries at most."""
     reads = read_units(grant, units, now)

@@ -12,7 +12,8 @@ import orjson
 from django.db import connection
 
 from inspections.queries.instrument_facts import instrument_facts
-from jobs.domain.facts import Facts, Key, KitFacts, Person, Qualification, RevisionFact
+from jobs.domain.facts import Facts, Key, LegalHold, Person, Qualification, RevisionFact
+from jobs.queries.kits_on_record import KitsOnRecord
 from jobs.queries.procedures import PublishedProcedures
 from shops.domain.jwk import PublicJwk, read_public_jwk
 
@@ -47,6 +48,11 @@ def company_facts(company: UUID, version: int) -> CompanyFacts:
     return loaded
 
 
+def facts_as_written(company: UUID) -> CompanyFacts:
+    """The facts as this transaction has changed them, for its own use: they may yet be rolled back."""
+    return _load(facts_version(company))
+
+
 def facts_version(company: UUID) -> int:
     with connection.cursor() as cursor:
         cursor.execute("SELECT facts_version FROM companies WHERE id = %s", [company])
@@ -60,9 +66,10 @@ def _load(version: int) -> CompanyFacts:
         people=_people(),
         keys=keys,
         instruments=instrument_facts(),
-        kits=_kits(),
+        kits=KitsOnRecord(),
         procedures=PublishedProcedures(),
         revisions=_revisions(),
+        legal_holds=_legal_holds(),
         version=version,
     )
     return CompanyFacts(facts, jwks)
@@ -145,16 +152,18 @@ def _revisions() -> dict[str, tuple[RevisionFact, ...]]:
     return {code: tuple(revisions) for code, revisions in found.items()}
 
 
-_KITS = """
-SELECT k.serial, k.lot, k.coupling, k.lines::text, m.kind, m.job
-FROM kits k LEFT JOIN LATERAL (
-  SELECT kind, job FROM kit_movements
-  WHERE company_id = k.company_id AND kit_id = k.id ORDER BY moved_at DESC, id DESC LIMIT 1) m ON true
+_LEGAL_HOLDS = """
+SELECT j.id, h.held_at, c.cleared_at, h.incident_at
+FROM unit_holds h
+JOIN jobs j ON j.company_id = h.company_id AND j.unit_id = h.unit_id
+LEFT JOIN unit_hold_clearings c ON c.company_id = h.company_id AND c.hold_id = h.id
+WHERE h.kind = 'legal_hold' ORDER BY h.held_at, h.id
 """
 
 
-def _kits() -> dict[str, KitFacts]:
-    return {
-        serial: KitFacts(serial, lot, coupling, frozenset(orjson.loads(lines)), kind, job if kind == "issued" else None)
-        for serial, lot, coupling, lines, kind, job in _rows(_KITS)
-    }
+def _legal_holds() -> dict[UUID, tuple[LegalHold, ...]]:
+    """By job: what was done on it before an incident of its unit and comes in after it is shown."""
+    found: dict[UUID, list[LegalHold]] = {}
+    for job, *times in _rows(_LEGAL_HOLDS):
+        found.setdefault(job, []).append(LegalHold(*times))
+    return {job: tuple(holds) for job, holds in found.items()}

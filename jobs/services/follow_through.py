@@ -1,20 +1,17 @@
-"""What follows from entries beyond their job's chain: verification outcomes, condemnation, follow-up, suspension."""
+"""What follows from entries beyond their job's chain: outcomes, condemnation, follow-up, kit movements, suspension."""
 
 from datetime import datetime
 from uuid import UUID
 
 from jobs.domain.bench import Bench, Ends
-from jobs.models.release import (
-    Condemnation,
-    FollowUpCompletion,
-    Release,
-    ReleaseSuspension,
-)
+from jobs.domain.remembered import KitIssued
+from jobs.models.kit import Kit, KitMovement
+from jobs.models.release import Condemnation, FollowUpCompletion, Release
 from jobs.queries.job_rows import JobRow
 from jobs.services.raise_availability import raise_availability
+from jobs.services.write_suspension import THE_RECORD, write_suspension
 from shops.domain.access import Grant
 from shops.queries.prepared import run
-from shops.services.new_id import new_id
 
 _VERIFIED = """
 INSERT INTO verification_outcomes (company_id, id, job_id, entry_id, adjustment, passed, recorded_at)
@@ -44,6 +41,11 @@ def follow_through(grant: Grant, job: JobRow, bench: Bench, before: Ends, now: d
         _condemn(grant, job, after.condemned_by, after.concurred_by, now)
     if job.purpose == "follow_up" and job.state == "open" and bench.is_all_credited():
         _complete_follow_up(grant, job, bench, now)
+    for issued in bench.kits:
+        if issued.entry not in before.kits:
+            _move_kit(grant, job, issued)
+    if job.purpose == "follow_up" and after.failed_readings > before.failed_readings:
+        _suspend_followed(grant, job, bench, now)
     if job.state == "released":
         _suspend_undermined(grant, job, before, after, now)
 
@@ -82,6 +84,43 @@ def _complete_follow_up(grant: Grant, job: JobRow, bench: Bench, now: datetime) 
     raise_availability(grant.company, job.unit)
 
 
+def _move_kit(grant: Grant, job: JobRow, issued: KitIssued) -> None:
+    """The kit has gone into the job: no other takes it, and a recall finds it. The movement has the entry's id."""
+    KitMovement.objects.get_or_create(
+        company_id=grant.company,
+        id=issued.entry,
+        defaults={
+            "kit_id": Kit.objects.values_list("id", flat=True).get(serial=issued.serial),
+            "kind": "issued",
+            "shop_id": job.shop,
+            "job": job.id,
+            "moved_at": issued.at,
+            "recorded_by": THE_RECORD,
+        },
+    )
+
+
+def _suspend_followed(grant: Grant, job: JobRow, bench: Bench, now: datetime) -> None:
+    """The follow-up found something moved: what was released has not stayed as it was."""
+    if job.follows_release is None:
+        return
+    failed = [
+        spec.characteristic.title
+        for step in bench.procedure.steps
+        for spec in step.readings
+        if (step.key, spec.key) in bench.asked
+    ]
+    write_suspension(
+        company=grant.company,
+        release=job.follows_release,
+        unit=job.unit,
+        code="follow_up_failed",
+        reason=f"The follow-up found it out of limits: {', '.join(failed)}.",
+        recorded_by=THE_RECORD,
+        now=now,
+    )
+
+
 _GATE_WAS_CLOSED = "An entry that came in after the release shows that a condition of the gate was not met."
 _WORKED_SINCE = "An entry says that the coupling was worked on, or held, after the release."
 
@@ -94,13 +133,12 @@ def _suspend_undermined(grant: Grant, job: JobRow, before: Ends, after: Ends, no
         reason = _WORKED_SINCE
     else:
         return
-    ReleaseSuspension.objects.create(
-        company_id=grant.company,
-        id=new_id(now),
-        release_id=Release.objects.values_list("id", flat=True).get(job_id=job.id),
+    write_suspension(
+        company=grant.company,
+        release=Release.objects.values_list("id", flat=True).get(job_id=job.id),
+        unit=job.unit,
         code="undermined",
         reason=reason,
-        suspended_at=now,
-        recorded_by="the record",
+        recorded_by=THE_RECORD,
+        now=now,
     )
-    raise_availability(grant.company, job.unit)

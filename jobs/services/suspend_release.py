@@ -4,6 +4,7 @@ from datetime import datetime
 from uuid import UUID
 
 from jobs.models.release import ReleaseRevocation, ReleaseSuspension
+from jobs.queries.availability import version_of
 from jobs.queries.releases import find_release
 from jobs.services.raise_availability import raise_availability
 from shops.domain.access import Grant
@@ -25,9 +26,10 @@ def suspend_release(
         suspended_at=now,
         recorded_by=grant.by,
     )
-    created = create_once(row, content=("release_id", "code", "reason"))
-    if created.is_new:
-        if ReleaseRevocation.objects.filter(release_id=release).exists():
-            raise Conflict("The release is revoked; it does not count, and there is nothing to suspend.")
+    if not ReleaseSuspension.objects.filter(id=identifier).exists():
         raise_availability(grant.company, found["unit"])
+        row.availability_version = version_of(grant.company, found["unit"], now)
+    created = create_once(row, content=("release_id", "code", "reason"))
+    if created.is_new and ReleaseRevocation.objects.filter(release_id=release).exists():
+        raise Conflict("The release is revoked; it does not count, and there is nothing to suspend.")
     return created

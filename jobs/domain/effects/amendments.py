@@ -9,6 +9,7 @@ from jobs.domain.act import Act
 from jobs.domain.bench import Bench
 from jobs.domain.effects.corrections import claim_correction
 from jobs.domain.effects.cycles import break_run
+from jobs.domain.effects.kits import withdraw_kit
 from jobs.domain.effects.readings import claim_readings, take
 from jobs.domain.effects.steps import claim_step
 from jobs.domain.entry import AmendmentBody, CorrectionBody, ReadingBody, StepBody
@@ -49,6 +50,7 @@ def _withdraw(bench: Bench, act: Act, body: AmendmentBody) -> None:
         del bench.performed[key]
     for corrections in bench.corrected.values():
         corrections[:] = [correction for correction in corrections if correction.entry != target]
+    withdraw_kit(bench, target)
     if target in bench.cycles:
         break_run(bench, act)
     hold = bench.holds.get(target)

@@ -2,6 +2,7 @@
 
 from jobs.domain.act import Act
 from jobs.domain.bench import Bench
+from jobs.domain.effects.kits import issue_kit
 from jobs.domain.effects.readings import Taken, keep, take, with_readings
 from jobs.domain.entry import StepBody
 from jobs.domain.finding import Finding
@@ -29,6 +30,7 @@ def claim_step(
     if bench.record(act.entry, act.at, with_readings(findings, readings)) and not body.loosens:
         bench.performed[step.key] = Done(act.entry.id, act.person, act.at, body.not_applicable)
         bench.support(step.key, act.entry.id)
+        issue_kit(bench, act, step, body)
     keep(bench, act, step, readings, findings)
     bench.settle(step, act.entry)
 
