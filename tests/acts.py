@@ -3,7 +3,7 @@
 Both scripts open the gate: RM works, SV adjusts, OK verifies. The values are those of the shipped procedures.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 JSON = dict[str, Any]
@@ -11,25 +11,26 @@ JSON = dict[str, Any]
 
 @dataclass(frozen=True)
 class Act:
-    """One entry to be made: by whom (initials), of what kind, with which members of its own."""
+    """One entry to be made: by whom (initials), of what kind, with which members, how long after the one before."""
 
     who: str
     kind: str
     body: JSON = field(default_factory=dict)
+    minutes: int = 3
 
     @property
     def step(self) -> str | None:
         return self.body.get("step")
 
     def by(self, who: str) -> "Act":
-        return Act(who, self.kind, self.body)
+        return replace(self, who=who)
 
 
 WARMTH = {"plate_temperature": {"text": "74", "unit": "F"}, "air_temperature": {"text": "72", "unit": "F"}}
 
 
-def step(key: str, who: str = "RM", **body: Any) -> Act:
-    return Act(who, "step", {"step": key, **body})
+def step(key: str, who: str = "RM", minutes: int = 3, **body: Any) -> Act:
+    return Act(who, "step", {"step": key, **body}, minutes)
 
 
 def reading(key: str, readings: list[JSON], who: str = "RM", **body: Any) -> Act:
@@ -110,9 +111,9 @@ PLAY = reading("verify", [typed("play", "0.022", instrument="TK-03", state="test
 _BEGIN = (step("identify"),)
 _BENCH = (
     step("lift-off"),
-    step("strip", readings=PIECES),
-    step("clean"),
-    step("cool"),
+    step("strip", readings=PIECES, minutes=20),
+    step("clean", minutes=15),
+    step("cool", minutes=40),
     reading("inspect-casting", CASTING),
     step("base-and-fasteners"),
 )

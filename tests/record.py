@@ -111,9 +111,9 @@ class Record:
         unit = {"unit": str(self.units[code])}
         return {"id": str(job), "shop": str(self.shop), **unit, "procedure": code, **more}
 
-    def sign(self, job: uuid.UUID, act: Act, code: str = "PR-11", minutes: float = 3) -> bytes:
-        """The act as its doer's phone signs it, `minutes` after the one before."""
-        self.clock += timedelta(minutes=minutes)
+    def sign(self, job: uuid.UUID, act: Act, code: str = "PR-11") -> bytes:
+        """The act as its doer's phone signs it, its minutes after the one before."""
+        self.clock += timedelta(minutes=act.minutes)
         return self.phones[act.who].entry(job, self.digests[code], act.kind, self.clock, act.body)
 
     def log(self, job: uuid.UUID, act: Act, code: str = "PR-11") -> Any:

@@ -95,21 +95,21 @@ def world_facts() -> Facts:
 
 @dataclass(frozen=True)
 class Placed:
-    """An act on a device: which of the person's phones, how many minutes after the one before, how its clock is off."""
+    """An act on a device: which of the person's phones, how much later or earlier than told, how its clock is off."""
 
     act: Act
     phone: int = 1
-    minutes: int = 3
+    shift: int = 0
     skew_ms: int = 0
 
 
 def entries_of(procedure: Procedure, placed: Sequence[Placed]) -> list[Entry]:
-    """Entries in the order given, which is the order of their acts while minutes are positive and skews zero."""
+    """Entries in the order given, which is the order of their acts while nothing is shifted and all clocks are right."""
     sequences: dict[str, int] = {}
     made: list[Entry] = []
     at = START
     for index, one in enumerate(placed):
-        at += timedelta(minutes=one.minutes)
+        at += timedelta(minutes=one.act.minutes + one.shift)
         key = device(one.act.who, one.phone)
         sequences[key] = sequences.get(key, 0) + 1
         made.append(_entry(procedure, one, index, at, key, sequences[key], made))
@@ -147,8 +147,7 @@ def _pointed(body: dict[str, Any], before: Sequence[Entry]) -> dict[str, Any]:
 
 
 def script(code: str) -> list[Placed]:
-    slow = {"strip", "clean", "cool"}  # what the procedures give its time
-    return [Placed(act, minutes=45 if act.step in slow else 3) for act in SCRIPTS[code]]
+    return [Placed(act) for act in SCRIPTS[code]]
 
 
 # What else may happen on a job, to be thrown in anywhere.
@@ -212,8 +211,8 @@ def scattered(draw: st.DrawFn, placed: Sequence[Placed]) -> list[Placed]:
     found = []
     for one in placed:
         phone = draw(st.sampled_from((1, 1, 1, 2)))
-        minutes = draw(st.sampled_from((0, 3, 3, -7)))
-        found.append(Placed(one.act, phone, minutes, skews[(one.act.who, phone)]))
+        shift = draw(st.sampled_from((0, 0, 0, -3, -10)))
+        found.append(Placed(one.act, phone, shift, skews[(one.act.who, phone)]))
     return found
 
 

@@ -63,6 +63,8 @@ def _insert(job: Job, unit: Unit, request: JobRequest) -> None:
         with transaction.atomic():
             job.save(force_insert=True)
     except IntegrityError as error:
+        if Job.objects.filter(id=job.id).exists():
+            raise  # the same request came twice at once, and its twin was faster: the second try answers with it
         if "jobs_one_reference" in str(error):
             detail = f"The reference {request.reference} belongs to another job."
             cure = "Use a reference of its own for each job."
@@ -117,9 +119,7 @@ def _revision(request: JobRequest, coupling: Coupling, now: datetime) -> Procedu
         raise BadInput(detail, problems=[FieldProblem("/procedure", detail, cure)])
     if revision.coupling != coupling.model:
         detail = f"{revision.code} is for {revision.coupling}; the unit has a {coupling.model}."
-        raise BadInput(
-            detail, problems=[FieldProblem("/procedure", detail, "Name the procedure for this coupling.")]
-        )
+        raise BadInput(detail, problems=[FieldProblem("/procedure", detail, "Name the procedure for this coupling.")])
     return revision
 
 
