@@ -99,7 +99,8 @@ def test_a_release_over_a_closed_gate_is_no_release_and_lists_everything() -> No
     refused = story.do(Act("JD", "release", RELEASE))
     assert not refused.credit
     said = [finding.what for finding in refused.outcome.findings if finding.rule == 999]
-    assert len(said) == 3  # the pull test, the verification, the pause
+    assert len(said) == 2  # the verification with the pull test that waits for it, and the pause
+    assert "“Pull test” waits for it" in said[0]
     assert story.bench.released_by is None
 
 
