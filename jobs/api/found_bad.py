@@ -7,6 +7,7 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inspections.queries.instruments import find_calibration
 from jobs.models.found_bad_report import FoundBadReport
 from jobs.services.report_found_bad import report_found_bad
 from shops.api.etags import created_status
@@ -76,9 +77,9 @@ class FoundBadReportSchema(serializers.Serializer[Any]):
 class FoundBadReportsView(RecordView):
     @operation(
         summary="Judge every reading of a gauge that was found bad",
-        description="Lists each reading since the last good check, judges it anew with the error as a bias, suspends the "
-        "releases that a reading no longer carries, and names those to review. Nothing is ever cleared by it. The worker "
-        "does the same for every calibration that found a gauge bad; asking again answers the same report.",
+        description="Lists each reading since the last good check, judges it anew with the error as a bias, suspends "
+        "the releases that a reading no longer carries, and names those to review. Nothing is ever cleared by it. The "
+        "worker does the same for every calibration that found a gauge bad; asking again answers the same report.",
         roles=REPORTERS,
         request=None,
         answers={201: FoundBadReportSchema, 200: FoundBadReportSchema},
@@ -87,6 +88,7 @@ class FoundBadReportsView(RecordView):
         tag="Instruments",
     )
     def post(self, request: Request, calibration: UUID) -> Response:
+        find_calibration(self.grant, calibration)
         report, is_new = report_found_bad(
             company=self.grant.company, calibration=calibration, recorded_by=self.grant.by, now=self.now
         )
@@ -101,6 +103,7 @@ class FoundBadReportsView(RecordView):
         tag="Instruments",
     )
     def get(self, request: Request, calibration: UUID) -> Response:
+        find_calibration(self.grant, calibration)
         report = FoundBadReport.objects.filter(calibration_id=calibration).first()
         if report is None:
             raise NotFound("There is no such report.")

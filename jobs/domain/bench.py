@@ -129,11 +129,11 @@ class Bench:
                 self.withdraw(entry, undone_finding(self.entries[entry].kind, step.title, because))
 
     def drop_reading(self, at: At) -> None:
-        """A reading governs no more; a hold that waited for its acceptance falls with it."""
+        """A reading governs no more; a hold that waited for its acceptance, or doubts it, falls with it."""
         found = self.measured.pop(at, None)
-        if found is None or not found.waits:
+        if found is None or not found.holds:
             return
-        if not any(other.entry == found.entry and other.waits for other in self.measured.values()):
+        if not any(other.entry == found.entry and other.holds for other in self.measured.values()):
             self.holds.pop(found.entry, None)
 
     def withdraw(self, entry: UUID, finding: Finding) -> None:

@@ -28,6 +28,14 @@ class Done:
 
 
 @dataclass(frozen=True, slots=True)
+class Doubt:
+    """Why a reading is not believed any more, and since when: its gauge was found bad then."""
+
+    reason: str
+    since: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class Measured:
     """The reading that governs a characteristic now."""
 
@@ -42,6 +50,7 @@ class Measured:
     accepted: bool = False  # a conditional verdict that a lead accepted
     instrument: str | None = None
     judgement: Judgement | None = None
+    doubt: Doubt | None = None
 
     @property
     def counts_against(self) -> bool:
@@ -56,6 +65,11 @@ class Measured:
     def waits(self) -> bool:
         """Whether it is conditional and nobody has accepted it."""
         return self.verdict is Verdict.CONDITIONAL and not self.accepted
+
+    @property
+    def holds(self) -> bool:
+        """Whether it is the reason of a hold: it waits, or is doubted."""
+        return self.waits or self.doubt is not None
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,6 +43,7 @@ from jobs.domain.rules import (
     r311_repeats_disagree,
     r312_beyond_cure,
     r314_read_again_for_a_reason,
+    r321_gauge_in_doubt,
     r401_correction_named,
     r402_correction_count,
     r403_weld_conditions,
@@ -203,6 +204,7 @@ READING_CHECKS: tuple[ReadingCheck, ...] = (
     r306_instrument.check,
     r307_read_again.check,
     r314_read_again_for_a_reason.check,
+    r321_gauge_in_doubt.check,
 )
 STAYS_WITH_THE_ACT = frozenset(
     module.RULE.number

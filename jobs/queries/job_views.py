@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
+import orjson
 from django.db import connection
 
 from jobs.domain.facts import Facts
@@ -97,7 +98,7 @@ def _head(row: tuple[Any, ...]) -> dict[str, Any]:
         "entries": row[6],
         "chain_head": bytes(row[7]).hex(),
         "version": row[8],
-        "summary": row[9] if isinstance(row[9], dict) else {},
+        "summary": orjson.loads(row[9]),
         "shop": {"id": row[10], "code": row[11], "time_zone": row[12]},
         "unit": {"id": row[13], "number": row[14], "vin": row[15]},
         "casting_serial": row[16],
@@ -155,7 +156,7 @@ def _entry(row: tuple[Any, ...]) -> dict[str, Any]:
         "previous": bytes(row[10]).hex(),
         "leaf": bytes(row[11]).hex(),
         "credit": row[12],
-        "findings": row[13],
+        "findings": orjson.loads(row[13]),
     }
 
 

@@ -1,31 +1,39 @@
-"""Every reading taken with an instrument in a span of time, with the release that rests on it."""
+"""Every reading taken with an instrument in a span of time, with the release that rests on it.
+
+A release rests on the reading that governs its characteristic. That is asked of the job folded as if the doubt had
+never come up: what the doubt itself took away from the job must not hide what rested on it.
+"""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID
 
 import orjson
 from django.db import connection
 
-from inspections.domain.found_bad import UsedReading
-from inspections.domain.instruments import InstrumentFacts
+from inspections.domain.found_bad import FoundBad, UsedReading
+from inspections.domain.instruments import Calibration, InstrumentFacts
 from inspections.domain.judging import judge
 from inspections.domain.typed_reading import TypedReading
-from jobs.domain.entry import AmendmentBody
+from jobs.domain.entry import AmendmentBody, SignedEntry
 from jobs.domain.entry_payload import read_entry
+from jobs.domain.facts import Facts
+from jobs.domain.fold import fold
 from jobs.domain.procedure import Procedure
 from jobs.domain.reading_act import uncertainty_of
-from jobs.queries.procedures import parsed
+from jobs.queries.job_entries import entries_after
+from jobs.queries.procedures import parsed, procedure_of
 
 # The whole payload is searched, so that a reading inside a cycle, a step or an amendment is found too.
 _READINGS = """
-SELECT e.id, e.job_id, e.payload, e.performed_at + e.skew_ms * interval '1 millisecond', p.canonical, p.digest,
-       j.purpose, CASE WHEN c.credit THEN r.id END
+SELECT e.id, e.job_id, e.payload, e.performed_at + e.skew_ms * interval '1 millisecond', p.digest, j.purpose,
+       q.canonical, q.digest, r.id
 FROM entries e
 JOIN jobs j ON j.company_id = e.company_id AND j.id = e.job_id
 JOIN procedure_revisions p ON p.company_id = j.company_id AND p.id = j.procedure_id
-LEFT JOIN entry_credits c ON c.company_id = e.company_id AND c.entry_id = e.id
+LEFT JOIN procedure_revisions q ON q.company_id = e.company_id AND q.digest = e.payload::jsonb->>'procedure'
 LEFT JOIN releases r ON r.company_id = e.company_id AND r.job_id = e.job_id
 WHERE e.company_id = %(company)s
   AND (%(since)s::timestamptz IS NULL OR e.performed_at + e.skew_ms * interval '1 millisecond' >= %(since)s)
@@ -35,51 +43,77 @@ ORDER BY 4, e.id
 """
 
 
+class _Row(NamedTuple):
+    entry: UUID
+    job: UUID
+    payload: str
+    at: datetime
+    opened_with: str
+    purpose: str
+    canonical: str | None  # of the revision that the entry names, if it was published
+    digest: str | None
+    release: UUID | None
+
+
+Governing = set[tuple[UUID, str, str]]
+"""Entry, step and characteristic of each reading that stands."""
+
+
 def readings_by_instrument(
-    company: UUID, instrument: InstrumentFacts, since: datetime | None, until: datetime | None
+    company: UUID, instrument: InstrumentFacts, found: FoundBad, check: Calibration, facts: Facts
 ) -> list[UsedReading]:
-    """Readings that gave a value, in the order of the work; both ends of the span count, None is open."""
-    parameters = {"company": company, "since": since, "until": until, "code": instrument.code}
+    """Readings in doubt that gave a value, in the order of the work; `check` is what found the instrument bad."""
+    since, until = found.last_good_at, found.until
     with connection.cursor() as cursor:
-        cursor.execute(_READINGS, parameters)
-        rows = cursor.fetchall()
-    return [reading for row in rows for reading in _used(instrument, *row)]
+        cursor.execute(_READINGS, {"company": company, "since": since, "until": until, "code": instrument.code})
+        rows = [_Row(*row) for row in cursor.fetchall()]
+    trusting = _without(check, instrument, facts)
+    standing = {row.job: _standing(company, row, trusting) for row in rows if row.release is not None}
+    return [reading for row in rows for reading in _used(instrument, row, standing.get(row.job, set()))]
 
 
-def _used(
-    instrument: InstrumentFacts,
-    entry: UUID,
-    job: UUID,
-    payload: str,
-    at: datetime,
-    canonical: str,
-    digest: str,
-    purpose: str,
-    release: UUID | None,
-) -> Iterator[UsedReading]:
-    procedure = parsed(canonical, digest, purpose)
-    for step, typed in _typed(payload):
+def _without(check: Calibration, instrument: InstrumentFacts, facts: Facts) -> Facts:
+    others = tuple(one for one in instrument.calibrations if one is not check)
+    trusted = replace(instrument, calibrations=others)
+    return replace(facts, instruments={**facts.instruments, instrument.code: trusted})
+
+
+def _standing(company: UUID, row: _Row, facts: Facts) -> Governing:
+    entries, _ = entries_after(company, row.job, 0)
+    bench = fold(procedure_of(row.opened_with, row.purpose), entries, facts).bench
+    return {(found.entry, step, key) for (step, key), found in bench.measured.items() if found.counts}
+
+
+def _used(instrument: InstrumentFacts, row: _Row, standing: Governing) -> Iterator[UsedReading]:
+    procedure = _procedure(row)
+    for step, typed in _typed(read_entry(orjson.loads(row.payload))):
         found = _judged(procedure, instrument, step, typed)
         if found is not None:
             characteristic, value, uncertainty = found
-            yield UsedReading(
-                str(entry), str(job), characteristic, value, uncertainty, at, str(release) if release else None
-            )
+            rests = row.release is not None and (row.entry, step, characteristic.key) in standing
+            release = str(row.release) if rests else None
+            yield UsedReading(str(row.entry), str(row.job), characteristic, value, uncertainty, row.at, release)
 
 
-def _typed(payload: str) -> Iterator[tuple[str, TypedReading]]:
-    body: Any = read_entry(orjson.loads(payload)).body
-    if isinstance(body, AmendmentBody):
-        body = body.body
+def _procedure(row: _Row) -> Procedure:
+    """The revision that the entry was made under: a job may have been moved since it was opened."""
+    if row.canonical is None or row.digest is None:
+        return procedure_of(row.opened_with, row.purpose)
+    return parsed(row.canonical, row.digest, row.purpose)
+
+
+def _typed(signed: SignedEntry) -> Iterator[tuple[str, TypedReading]]:
+    body: Any = signed.body.body if isinstance(signed.body, AmendmentBody) else signed.body
     for typed in getattr(body, "readings", ()):
         yield body.step, typed
 
 
 def _judged(procedure: Procedure, instrument: InstrumentFacts, step_key: str, typed: TypedReading) -> Any:
+    """Characteristic, value and uncertainty; None for what is not of this instrument or gave no value."""
     step = procedure.by_key.get(step_key)
     spec = step.reading(typed.characteristic) if step and typed.instrument == instrument.code else None
     if spec is None:
         return None
     uncertainty = uncertainty_of(instrument, spec)
     value = judge(spec.characteristic, typed, uncertainty).value
-    return None if value is None else (spec.characteristic, value, uncertainty)
+    return None if value is None or uncertainty is None else (spec.characteristic, value, uncertainty)

@@ -10,6 +10,8 @@ class LockKey(IntEnum):
     """What a lock guards. A number is never used again for something else."""
 
     LOG = 1  # positions, nodes, checkpoints and keys of the company's log
+    FOUND_BAD = 3  # which calibrations have been reported
+    KITS = 4  # where kits are, and which recalls are published
 
 
 def try_lock(company: UUID, key: LockKey) -> bool:

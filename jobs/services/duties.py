@@ -7,6 +7,7 @@ from typing import Final, Protocol
 from uuid import UUID
 
 from jobs.services.keep_log import keep_log
+from jobs.services.report_bad_calibrations import report_bad_calibrations
 
 
 class DutyToCompany(Protocol):
@@ -21,7 +22,7 @@ class Duty:
     run: DutyToCompany
 
 
-DUTIES: Final = (Duty("log", keep_log),)
+DUTIES: Final = (Duty("log", keep_log), Duty("gauges found bad", report_bad_calibrations))
 """In the order in which they are done. A duty that fails is logged and keeps no other from its turn."""
 
 

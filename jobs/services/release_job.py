@@ -10,7 +10,7 @@ from jobs.domain.gate import Blocker, unmet_by_now, unmet_outside_the_record, un
 from jobs.domain.intervals import follow_up_due, next_inspection_due
 from jobs.models.release import Condemnation, Release
 from jobs.queries.claims import device_claims
-from jobs.queries.company_facts import CompanyFacts, company_facts
+from jobs.queries.company_facts import CompanyFacts, company_facts, facts_version
 from jobs.queries.folds import take_fold
 from jobs.queries.job_entries import stored_entries
 from jobs.queries.job_rows import JobRow, locked_job
@@ -41,6 +41,7 @@ def release_job(*, grant: Grant, token: bytes, device_time: datetime | None, now
     job = locked_job(grant.company, received.entry.signed.job)
     if job is None or not grant.reaches_shop(job.shop) or not grant.reaches_carrier(job.carrier):
         raise NotFound("There is no such job.")
+    facts = company_facts(grant.company, facts_version(grant.company))  # as they are now that the job is locked
     folded = take_fold(grant.company, job, facts.facts)
     again = _sent_before(grant, received, folded)
     if again is not None:

@@ -8,13 +8,16 @@ from typing import Any
 from uuid import UUID
 
 from inspections.domain.found_bad import FoundBadReport, Outcome, Rejudged, found_bad_of, rejudge
-from inspections.domain.instruments import CalibrationResult, calibration_in_force
+from inspections.domain.instruments import CalibrationResult
 from inspections.domain.quantities import shown_number
 from inspections.models.instrument import Calibration
 from jobs.models import found_bad_report
 from jobs.models.release import Release, ReleaseSuspension
-from jobs.queries.company_facts import company_facts, facts_version
+from jobs.queries.company_facts import CompanyFacts, company_facts, facts_version
+from jobs.queries.job_rows import locked_job
 from jobs.queries.readings_by_instrument import readings_by_instrument
+from jobs.services.company_lock import LockKey, wait_for_lock
+from jobs.services.derive_again import derive_again
 from jobs.services.raise_availability import raise_availability
 from shops.domain.errors import Conflict, NotFound
 from shops.services.new_id import new_id
@@ -26,18 +29,22 @@ def report_found_bad(
     *, company: UUID, calibration: UUID, recorded_by: str, now: datetime
 ) -> tuple[found_bad_report.FoundBadReport, bool]:
     """The report of a calibration that found its instrument bad, and whether it is new. Suspends the releases hit."""
-    row = (
-        Calibration.objects.select_related("instrument").select_for_update(of=("self",)).filter(id=calibration).first()
-    )
+    row = Calibration.objects.select_related("instrument").filter(id=calibration).first()
     if row is None:
         raise NotFound("There is no such calibration.")
+    wait_for_lock(company, LockKey.FOUND_BAD)
     existing = found_bad_report.FoundBadReport.objects.filter(calibration_id=calibration).first()
     if existing is not None:
         return existing, False
     if row.result == CalibrationResult.IN_TOLERANCE:
         raise Conflict("That calibration found the instrument good: nothing is in doubt.")
-    report = _judge(company, row)
+    facts = company_facts(company, facts_version(company))
+    for job in _hit(_judge(company, row, facts)):
+        locked_job(company, job)
+    report = _judge(company, row, facts)  # again: a release that was on its way is seen now, later ones see the facts
     _suspend(company, report, row.instrument.code, recorded_by, now)
+    for job in _hit(report):
+        derive_again(company=company, job=job, facts=facts, now=now)
     made = found_bad_report.FoundBadReport.objects.create(
         id=new_id(now),
         company_id=company,
@@ -49,14 +56,20 @@ def report_found_bad(
     return made, True
 
 
-def _judge(company: UUID, row: Calibration) -> FoundBadReport:
-    facts = company_facts(company, facts_version(company)).facts
-    instrument = facts.instruments[row.instrument.code]
-    check = calibration_in_force(instrument, row.performed_at)
-    if check is None:
-        raise NotFound("There is no such calibration.")
+def _judge(company: UUID, row: Calibration, facts: CompanyFacts) -> FoundBadReport:
+    instrument = facts.facts.instruments[row.instrument.code]
+    check = next(
+        one for one in instrument.calibrations if one.performed_at == row.performed_at and one.result == row.result
+    )
     found = found_bad_of(instrument, check)
-    return rejudge(found, readings_by_instrument(company, instrument, found.last_good_at, found.until))
+    return rejudge(found, readings_by_instrument(company, instrument, found, check, facts.facts))
+
+
+def _hit(report: FoundBadReport) -> list[UUID]:
+    """Jobs whose readings are no longer what they were; in the order of their ids, as every lock of many jobs."""
+    return sorted(
+        {UUID(one.reading.job) for one in report.readings if one.outcome in (Outcome.SUSPEND, Outcome.REVIEW)}
+    )
 
 
 def _suspend(company: UUID, report: FoundBadReport, code: str, recorded_by: str, now: datetime) -> None:

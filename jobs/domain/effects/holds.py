@@ -5,12 +5,14 @@ from dataclasses import replace
 from inspections.domain.judging import Verdict
 from jobs.domain.act import Act
 from jobs.domain.bench import Bench
+from jobs.domain.effects.gauges import hold_for_doubt
 from jobs.domain.entry import ClearBody, CorrectionBody, HoldBody
 from jobs.domain.finding import Finding
 from jobs.domain.remembered import Corrected, OpenHold
-from jobs.domain.rules import r303_conditional, r402_correction_count
+from jobs.domain.rules import r303_conditional, r320_gauge_found_bad, r402_correction_count
 
 _CONDITIONAL, _COUNT = r303_conditional.RULE.number, r402_correction_count.RULE.number
+_DOUBT = r320_gauge_found_bad.RULE.number  # a hold of its own, opened once the reading is accepted
 
 
 def apply_hold(bench: Bench, act: Act, findings: list[Finding]) -> None:
@@ -40,10 +42,11 @@ def apply_clear(bench: Bench, act: Act, findings: list[Finding]) -> None:
 
 
 def _accept_readings(bench: Bench, act: Act, hold: OpenHold) -> None:
-    bench.accept(hold.entry, frozenset({_CONDITIONAL}))
+    bench.accept(hold.entry, frozenset({_CONDITIONAL, _DOUBT}))
     for at, found in list(bench.measured.items()):
         if found.entry == hold.entry and found.verdict is Verdict.CONDITIONAL:
             bench.measured[at] = replace(found, accepted=True)
+            hold_for_doubt(bench, at[0], found)
             bench.settle(bench.procedure.by_key[at[0]], act.entry)
 
 

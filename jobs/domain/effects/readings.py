@@ -5,6 +5,7 @@ from inspections.domain.typed_reading import TypedReading
 from jobs.domain.act import Act
 from jobs.domain.bands import band_of
 from jobs.domain.bench import Bench
+from jobs.domain.effects.gauges import doubt_reading
 from jobs.domain.entry import ReadingBody
 from jobs.domain.finding import Finding
 from jobs.domain.procedure import Outcome, Step
@@ -96,6 +97,7 @@ def _govern(bench: Bench, act: Act, step: Step, reading: ReadingAct, *, counts: 
     if judgement.verdict is Verdict.CONDITIONAL:
         rule = r303_conditional.RULE.number
         bench.holds[act.entry.id] = OpenHold(act.entry.id, judgement.explanation, step.key, rule)
+    doubt_reading(bench, at, reading)
 
 
 def _follow_band(bench: Bench, act: Act, step: Step, reading: ReadingAct) -> None:

@@ -1,0 +1,18 @@
+"""Derive a job anew because the facts it is judged by have changed, and store what its entries earn now."""
+
+from datetime import datetime
+from uuid import UUID
+
+from jobs.queries.company_facts import CompanyFacts
+from jobs.queries.folds import take_fold
+from jobs.queries.job_rows import locked_job
+from jobs.services.record_entries import store_on_job
+from shops.domain.access import Grant, Role
+
+
+def derive_again(*, company: UUID, job: UUID, facts: CompanyFacts, now: datetime) -> None:
+    """The chain stays as it is; credits, findings and the job's summary follow the facts. Locks the job."""
+    row = locked_job(company, job)
+    if row is not None:
+        of_the_record = Grant(company, company, "the record", Role.ADMINISTRATOR)
+        store_on_job(of_the_record, row, take_fold(company, row, facts.facts), [], facts, now)
