@@ -49,3 +49,6 @@ def _views(patterns: Any, prefix: str = "") -> Iterator[tuple[str, Any]]:
             yield from _views(found.url_patterns, path)
         elif isinstance(found, URLPattern):
             yield path, getattr(found.callback, "view_class", None) or found.callback.cls
+
+
+ROUTES = all_routes()

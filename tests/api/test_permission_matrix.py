@@ -6,7 +6,7 @@ import pytest
 
 from shops.domain.access import Role
 from tests.api.problems import refused
-from tests.api.routes import Route, all_routes
+from tests.api.routes import ROUTES, Route
 from tests.record import JOSE, Caller, Record
 
 LETTERS = dict(zip("TLQPIDAX", Role, strict=True))
@@ -121,7 +121,6 @@ OPEN = {
     "GET openapi.yaml",
     "GET docs",
 }
-ROUTES = all_routes()
 GUARDED = [route for route in ROUTES if route.name in MATRIX]
 _BODIES = {
     "v1/entries": (b"x", JOSE),
