@@ -68,6 +68,11 @@ class Fold:
             self.advance(place)
         self.bench.changed = before.changed | _differences(before.outcomes, self.bench.outcomes)
 
+    @property
+    def known_steps(self) -> frozenset[str]:
+        """The steps of the job's revision, and of the one it was opened with: late entries name those."""
+        return frozenset(self.opened_with.by_key) | self.bench.procedure.by_key.keys()
+
     def copy(self) -> "Fold":
         """A fold that goes its own way from here."""
         copied = Fold(self.bench.copy(), list(self.ordered))

@@ -72,6 +72,7 @@ from jobs.domain.rules import (
     r701_back_dated,
     r702_received_late,
     r703_forked_sequence,
+    r704_clock_off,
     r710_received_after_incident,
     r711_evidence_touched,
     r801_other_revision,
@@ -95,6 +96,7 @@ ALWAYS: tuple[ActCheck, ...] = (
     r701_back_dated.check,
     r702_received_late.check,
     r703_forked_sequence.check,
+    r704_clock_off.check,
     r710_received_after_incident.check,
 )
 IN_HAND: tuple[ActCheck, ...] = (

@@ -28,7 +28,7 @@ def preview_entry(*, grant: Grant, token: bytes, device_time: datetime | None, n
     if job is None or not grant.reaches_shop(job.shop) or not grant.reaches_carrier(job.carrier):
         raise NotFound("There is no such job.")
     folded = fresh_fold(grant.company, job, facts.facts)
-    refuse_unknown_step(received.entry.signed, frozenset(folded.bench.procedure.by_key))
+    refuse_unknown_step(received.entry.signed, folded.known_steps)
     before = set(folded.bench.credited)
     outcome = folded.bench.outcomes.get(received.entry.id) or folded.add(received.entry)
     undone = tuple(key for key in folded.bench.procedure.by_key if key in before - set(folded.bench.credited))

@@ -18,6 +18,7 @@ from jobs.queries.company_facts import CompanyFacts, company_facts
 from jobs.queries.folds import KeptFold, keep_fold, take_fold
 from jobs.queries.job_entries import stored_entries
 from jobs.queries.job_rows import JobRow, StoredEntry, locked_job, locked_job_for
+from jobs.queries.transfers import given_away_at
 from jobs.services.follow_through import follow_through, state_after
 from jobs.services.receive_entry import ReceivedEntry, receive_entry, refuse_unknown_step, skew_of
 from jobs.services.write_entries import Written, receipts, write_entries
@@ -85,10 +86,10 @@ def _record_on_job(
     grant: Grant, job_id: UUID, received: list[ReceivedEntry], facts: CompanyFacts, now: datetime
 ) -> list[Recorded | Refusal]:
     job, stored = _locked(grant.company, job_id, [one.entry.id for one in received])
-    if job is None or not grant.reaches_shop(job.shop) or not grant.reaches_carrier(job.carrier):
+    if job is None or not grant.reaches_carrier(job.carrier) or not _is_of_shop(grant, job, received):
         return [NotFound("There is no such job.") for _ in received]
     folded = take_fold(grant.company, job, facts.facts)
-    known = frozenset(folded.bench.procedure.by_key)
+    known = folded.known_steps
     fresh: dict[UUID, ReceivedEntry] = {}
     refused: dict[int, Refusal] = {}
     for at, one in enumerate(received):
@@ -99,6 +100,14 @@ def _record_on_job(
             fresh[one.entry.id] = one
     written = {one.receipt.entry: one for one in store_on_job(grant, job, folded, list(fresh.values()), facts, now)}
     return [refused.get(at) or _recorded(one.entry.id, job, folded, written, stored) for at, one in enumerate(received)]
+
+
+def _is_of_shop(grant: Grant, job: JobRow, received: list[ReceivedEntry]) -> bool:
+    """Whether the token's shop has the job, or had it when all of this was done."""
+    if grant.reaches_shop(job.shop):
+        return True
+    until = given_away_at(grant.company, job.id, grant.shops)
+    return until is not None and all(one.entry.performed_at <= until for one in received)
 
 
 def _locked(company: UUID, job: UUID, entries: list[UUID]) -> tuple[JobRow | None, dict[UUID, StoredEntry]]:

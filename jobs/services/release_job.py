@@ -8,12 +8,14 @@ from jobs.domain.entry import EntryKind, ReleaseBody
 from jobs.domain.fold import Fold
 from jobs.domain.gate import Blocker, unmet_by_now, unmet_outside_the_record, unqualified_signer
 from jobs.domain.intervals import follow_up_due, next_inspection_due
+from jobs.domain.transfer import transfer_open
 from jobs.models.release import Condemnation, Release
 from jobs.queries.claims import device_claims
 from jobs.queries.company_facts import CompanyFacts, company_facts, facts_version
 from jobs.queries.folds import take_fold
 from jobs.queries.job_entries import stored_entries
 from jobs.queries.job_rows import JobRow, locked_job
+from jobs.queries.transfers import open_transfer
 from jobs.services.follow_through import record_verification
 from jobs.services.raise_availability import raise_availability
 from jobs.services.receive_entry import ReceivedEntry, receive_entry, refuse_unknown_step, skew_of
@@ -46,7 +48,7 @@ def release_job(*, grant: Grant, token: bytes, device_time: datetime | None, now
     again = _sent_before(grant, received, folded)
     if again is not None:
         return Release.objects.get(job_id=job.id), again
-    refuse_unknown_step(received.entry.signed, frozenset(folded.bench.procedure.by_key))
+    refuse_unknown_step(received.entry.signed, folded.known_steps)
     if job.state != "open":
         raise Conflict(f"The job is {job.state}; it is not released again.")
     if body.chain_head != job.chain_head.hex():
@@ -79,9 +81,11 @@ def blockers_of(company: UUID, job: JobRow, bench: Bench, facts: CompanyFacts, n
         return (Blocker("not_a_rebuild", "A follow-up job is completed, not released.", "Do its steps."),)
     condemned = Condemnation.objects.filter(top_plate_id=job.top_plate).exists()
     claims = device_claims(company, job.id, facts.facts)
+    offered = open_transfer(company, job.id)
     return (
         *unmet_by_now(bench, now),
         *unmet_outside_the_record(bench, claims=claims, casting_condemned=condemned),
+        *(() if offered is None else (transfer_open(*offered),)),
     )
 
 

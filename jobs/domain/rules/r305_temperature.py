@@ -5,6 +5,7 @@ Example: 74 F plate and 72 F air are 2 F apart, against 15 F at most.
 
 from collections.abc import Iterator
 from fractions import Fraction
+from functools import lru_cache
 
 from inspections.domain.quantities import QuantityError, parse_quantity
 from inspections.domain.typed_reading import TypedValue
@@ -34,6 +35,7 @@ def check(_bench: Bench, reading: ReadingAct) -> Iterator[Finding]:
         yield RULE.found(f"{title}: plate and air are {apart:.1f} F apart, {float(most):.0f} F at most.", _CURE)
 
 
+@lru_cache(maxsize=1024)
 def _fahrenheit(value: TypedValue | None) -> Fraction | None:
     if value is None:
         return None

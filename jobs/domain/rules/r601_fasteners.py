@@ -3,6 +3,8 @@
 Example: eleven of twelve base bolts is not twelve.
 """
 
+from functools import lru_cache
+
 from inspections.domain.quantities import QuantityError, parse_quantity
 from jobs.domain.act import Act
 from jobs.domain.bench import Bench
@@ -47,6 +49,7 @@ def _wrong(fastener: Fastener, work: FastenerWork | None) -> str | None:
     return None
 
 
+@lru_cache(maxsize=1024)
 def _same_torque(wanted: str, text: str, unit: str) -> bool:
     number, _, wanted_unit = wanted.partition(" ")
     try:

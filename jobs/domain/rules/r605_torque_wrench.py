@@ -4,9 +4,11 @@ Example: 150 lbf-ft with a wrench of 600: below 20 % of its scale it tells nothi
 """
 
 from fractions import Fraction
+from functools import lru_cache
 
-from inspections.domain.instruments import InstrumentFacts, instrument_state
+from inspections.domain.instruments import instrument_state
 from inspections.domain.quantities import QuantityError, parse_quantity
+from inspections.domain.typed_reading import TypedValue
 from jobs.domain.act import Act
 from jobs.domain.bench import Bench
 from jobs.domain.entry import FastenerWork, StepBody
@@ -40,14 +42,15 @@ def _wrong(bench: Bench, act: Act, fastener: Fastener, work: FastenerWork) -> Fi
     if instrument is None:
         said = f"{work.instrument} is not registered" if work.instrument else "none is named"
         return RULE.found(f"{fastener.title}: {said}.", f"Use a registered {wanted} and name it.")
-    state = instrument_state(instrument, act.at, (fastener.instrument,), _torque(work, instrument))
+    state = instrument_state(instrument, act.at, (fastener.instrument,), _torque(work.torque, instrument.unit))
     return None if state.trusted else RULE.found(f"{fastener.title}: {state.message}", state.cure)
 
 
-def _torque(work: FastenerWork, instrument: InstrumentFacts) -> Fraction | None:
-    if work.torque is None:
+@lru_cache(maxsize=1024)
+def _torque(torque: TypedValue | None, unit: str) -> Fraction | None:
+    if torque is None:
         return None
     try:
-        return parse_quantity(work.torque.text, work.torque.unit).to(instrument.unit)
+        return parse_quantity(torque.text, torque.unit).to(unit)
     except QuantityError:
         return None

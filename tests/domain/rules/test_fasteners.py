@@ -31,16 +31,6 @@ def test_there_is_no_substitute_for_the_paste_and_none_on_a_thread() -> None:
     assert "consumable_not_allowed" in story.do(step("cam-bolt-finger-tight", consumables={"paste": "AS-7"})).codes
 
 
-@pytest.mark.rule(502)
-def test_a_kit_is_on_record_for_this_coupling_and_complete() -> None:
-    facts = world_facts()
-    short = replace(facts.kits["K-T2-0412"], serial="K-T2-0413", lines=frozenset({"yoke"}))
-    story = Story(facts=replace(facts, kits={**facts.kits, short.serial: short})).until("issue-kit")
-    for serial in ("K-T2-9999", "K-D2-0077", "K-T2-0413"):
-        assert story.do(step("issue-kit", kit={"serial": serial})).codes == {"kit_not_good"}, serial
-    assert story.do(step("issue-kit", kit={"serial": "K-T2-0412"})).credit
-
-
 @pytest.mark.rule(601)
 def test_eleven_of_twelve_bolts_are_not_twelve_and_another_torque_is_another_torque(story: Story) -> None:
     assert story.do(base_bolts(count=11)).codes == {"fasteners_incomplete"}

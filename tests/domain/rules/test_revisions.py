@@ -67,6 +67,10 @@ def test_a_move_names_a_revision_of_this_procedure_that_is_in_force(story: Story
     assert story.do(move(shipped("PR-12").digest)).codes == {"moves_nowhere"}
     assert story.do(move(REV_5.digest)).codes == {"moves_nowhere"}  # not in force yet
     assert story.bench.procedure.revision == 4
+    story.now = IN_FORCE
+    assert story.do(move(REV_5.digest)).credit
+    assert story.do(move(shipped("PR-11").digest)).codes == {"moves_nowhere"}  # never back
+    assert story.bench.procedure.revision == 5
 
 
 @pytest.mark.rule(804)

@@ -38,9 +38,20 @@ def test_an_entry_that_comes_in_a_day_after_its_act_is_flagged_and_filed_where_i
 def test_skew_moves_an_act_to_where_it_was_by_the_servers_clock() -> None:
     story = Story().until("verify")
     at = story.now + timedelta(minutes=40)
-    slow = story.take(story.entry(cycle(1, SEEN_11), at - timedelta(hours=1), skew=timedelta(hours=1)))
-    assert slow.credit
+    slow = story.take(story.entry(cycle(1, SEEN_11), at - timedelta(minutes=2), skew=timedelta(minutes=2)))
+    assert slow.codes == set()
     assert story.bench.times[slow.id] == at
+
+
+@pytest.mark.rule(704)
+def test_a_clock_that_was_put_right_by_an_hour_is_flagged_and_by_seconds_is_not() -> None:
+    story = Story().until("adjust")
+    at = story.now + timedelta(minutes=60)
+    moved = story.take(story.entry(ADJUST_SCREW, at, skew=timedelta(minutes=-57)))
+    assert moved.credit
+    assert moved.codes == {"clock_off"}
+    assert moved.what(704).startswith("The phone's clock was 57 min fast, as it said itself;")
+    assert story.take(story.entry(cycle(1, SEEN_11), at, skew=timedelta(seconds=38))).codes == set()
 
 
 @pytest.mark.rule(703)
