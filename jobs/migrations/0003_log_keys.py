@@ -43,5 +43,8 @@ class Migration(migrations.Migration):
             model_name="logkey",
             constraint=models.UniqueConstraint(fields=("company", "number"), name="log_keys_one_number"),
         ),
+        migrations.AddIndex(
+            model_name="logqueue", index=models.Index(fields=["company", "id"], name="log_queue_in_order")
+        ),
         migrations.RunSQL(FORWARD, BACKWARD),
     ]

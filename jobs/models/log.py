@@ -13,6 +13,7 @@ class LogQueue(models.Model):
 
     class Meta:
         db_table = "log_queue"
+        indexes = [models.Index(fields=["company", "id"], name="log_queue_in_order")]
 
 
 class LogLeaf(models.Model):

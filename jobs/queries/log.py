@@ -11,18 +11,22 @@ from django.db import connection
 from jobs.domain.merkle import Node, ReadNodes
 
 _SIZE: Final = 'SELECT COALESCE(max("index") + 1, 0) FROM log_leaves WHERE company_id = %s'
+# LATERAL with LIMIT reads each node by its key, whatever the planner believes of a table that grew since.
 _NODES: Final = """
-SELECT 0, l."index", l.leaf_hash FROM log_leaves l WHERE l.company_id = %s AND l."index" = ANY(%s)
+SELECT 0, w."index", l.leaf_hash FROM unnest(%(leaves)s::bigint[]) AS w("index") CROSS JOIN LATERAL (
+  SELECT leaf_hash FROM log_leaves WHERE company_id = %(company)s AND "index" = w."index" LIMIT 1) l
 UNION ALL
-SELECT n.level, n."index", n.node_hash FROM unnest(%s::int[], %s::bigint[]) AS w(level, "index")
-  JOIN log_nodes n ON n.company_id = %s AND n.level = w.level AND n."index" = w."index"
+SELECT w.level, w."index", n.node_hash FROM unnest(%(levels)s::int[], %(indexes)s::bigint[]) AS w(level, "index")
+  CROSS JOIN LATERAL (SELECT node_hash FROM log_nodes
+    WHERE company_id = %(company)s AND level = w.level AND "index" = w."index" LIMIT 1) n
 """
 _QUEUED: Final = """
-SELECT q.id, q.table_name, q.row_id FROM log_queue q
-WHERE q.company_id = %(company)s AND q.id > %(after)s AND NOT EXISTS (
-  SELECT FROM log_leaves l
-  WHERE l.company_id = q.company_id AND l.table_name = q.table_name AND l.row_id = q.row_id)
-ORDER BY q.id LIMIT %(limit)s
+SELECT id, table_name, row_id FROM log_queue
+WHERE company_id = %(company)s AND id > %(after)s ORDER BY id LIMIT %(limit)s
+"""
+_PLACED: Final = """
+SELECT w.table_name, w.row_id FROM unnest(%s::text[], %s::uuid[]) AS w(table_name, row_id) CROSS JOIN LATERAL (
+  SELECT FROM log_leaves WHERE company_id = %s AND table_name = w.table_name AND row_id = w.row_id LIMIT 1) l
 """
 _LEAVES: Final = """
 SELECT "index", table_name, row_id, leaf_hash FROM log_leaves
@@ -84,16 +88,22 @@ def node_reader(company: UUID) -> ReadNodes:
         leaves = [index for level, index in nodes if level == 0]
         above = [node for node in nodes if node[0] > 0]
         levels, indexes = [node[0] for node in above], [node[1] for node in above]
-        found = _rows(_NODES, [company, leaves, levels, indexes, company])
+        found = _rows(_NODES, {"company": company, "leaves": leaves, "levels": levels, "indexes": indexes})
         return {(level, index): bytes(value) for level, index, value in found}
 
     return read
 
 
 def queued_rows(company: UUID, *, after: int, limit: int) -> list[QueuedRow]:
-    """Committed rows without a place, in the order in which they were queued."""
+    """Committed rows of the queue, in the order in which they were queued."""
     found = _rows(_QUEUED, {"company": company, "after": after, "limit": limit})
     return [QueuedRow(*row) for row in found]
+
+
+def placed_rows(company: UUID, rows: Sequence[tuple[str, UUID]]) -> set[tuple[str, UUID]]:
+    """Those of the rows (table, id) that have their place in the log."""
+    found = _rows(_PLACED, [[table for table, _ in rows], [row for _, row in rows], company])
+    return {(table, row) for table, row in found}
 
 
 def leaves_between(company: UUID, first: int, end: int) -> list[LoggedRow]:

@@ -18,9 +18,10 @@ from jobs.domain.log_leaf import LOGGED_TABLES, row_leaf
 from jobs.queries.log import LoggedRow, leaves_between
 
 _TIME: Final = re.compile(r"(\d{4}-\d\d-\d\d) (\d\d:\d\d:\d\d)(?:\.(\d{1,6}))?\+00")
-_BY_ID: Final = (
-    "SELECT t.* FROM unnest(%s::uuid[]) AS wanted(id) JOIN {table} t ON t.id = wanted.id WHERE t.company_id = %s"
-)
+_BY_ID: Final = """
+SELECT t.* FROM unnest(%s::uuid[]) AS wanted(id) CROSS JOIN LATERAL (
+  SELECT * FROM {table} WHERE company_id = %s AND id = wanted.id LIMIT 1) t
+"""
 REHASH_BATCH: Final = 2000
 _LOGGED: Final = frozenset(LOGGED_TABLES)
 

@@ -53,4 +53,4 @@ def _name(left_over: tuple[QueuedRow, ...]) -> None:
     for one in left_over:
         if one not in _named:
             _named.add(one)
-            log.error("%s %s was queued for the log but is not there; run check_records", one.table, one.row)
+            log.error("%s %s was queued for the log but cannot be placed: run check_records", one.table, one.row)

@@ -14,7 +14,7 @@ from uuid import UUID
 from django.db import connection, transaction
 
 from jobs.domain.merkle import Frontier, Node, append_leaves, read_frontier
-from jobs.queries.log import QueuedRow, log_size, node_reader, queued_rows
+from jobs.queries.log import QueuedRow, log_size, node_reader, placed_rows, queued_rows
 from jobs.queries.log_rows import leaves_by_row
 from jobs.services.company_lock import LockKey, try_lock
 from shops.queries.access import enter_company
@@ -63,9 +63,10 @@ def sequence_batch(*, company: UUID, after: int = 0, limit: int = BATCH) -> Sequ
     if not queued:
         return Sequenced(0)
     leaves = leaves_by_row(company, [(one.table, one.row) for one in queued])
+    had = placed_rows(company, list(leaves))
     placed: dict[tuple[str, UUID], QueuedRow] = {}
     for one in queued:
-        if (one.table, one.row) in leaves:
+        if (one.table, one.row) in leaves and (one.table, one.row) not in had:
             placed.setdefault((one.table, one.row), one)
     if placed:
         _store(company, list(placed.values()), [leaves[place] for place in placed])

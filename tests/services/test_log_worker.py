@@ -89,7 +89,7 @@ def test_a_broken_log_is_named_and_the_other_companies_go_on(
         owner.execute("DELETE FROM access_tokens WHERE id = %s", [row])
     other = new_company()
     call_command("work", "--once")
-    assert f"access_tokens {row} was queued for the log but is not there" in caplog.text
+    assert f"access_tokens {row} was queued for the log but cannot be placed" in caplog.text
     assert opened_checkpoint(other) is not None
     owner.execute("DELETE FROM log_queue WHERE row_id = %s", [row])
 
