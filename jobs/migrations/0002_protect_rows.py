@@ -144,7 +144,7 @@ FORWARD = statements(
     may("log_queue", "SELECT", "INSERT", "DELETE"),
     "GRANT USAGE ON SEQUENCE log_queue_id_seq TO rebuild_app;",
     *(references(*reference) for reference in REFERENCES),
-    "CREATE INDEX entry_credits_with_findings ON entry_credits USING gin (finding_codes) WHERE finding_codes <> '{}';",
+    "CREATE INDEX entry_credits_with_findings ON entry_credits (company_id, entry_id) WHERE finding_codes <> '{}';",
     GATE,
     *(f"CREATE INDEX {name} ON {table} (company_id, {columns});" for table, columns, name in READ_BY),
     COUPLING_MOVES,
