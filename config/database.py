@@ -21,7 +21,7 @@ def runs_as_owner(arguments: Sequence[str]) -> bool:
 
 def database_settings(url: str | None, *, as_owner: bool) -> dict[str, Any]:
     """Django's settings for DATABASE_URL, or for the embedded server when there is none."""
-    settings = _from_url(url) if url else {"NAME": "postgres", "HOST": EMBEDDED, "USER": "postgres"}
+    settings: dict[str, Any] = _from_url(url) if url else {"NAME": "postgres", "HOST": EMBEDDED, "USER": "postgres"}
     options = dict(settings.pop("OPTIONS", {}))
     options["application_name"] = "rebuild-record"
     options["prepare_threshold"] = 5  # Django forbids preparing; the hot path asks for it

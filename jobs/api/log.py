@@ -43,6 +43,7 @@ class LatestCheckpointView(RecordView):
         "With `Accept: application/json` the same as JSON.",
         roles=AUDITORS,
         answers={(200, "text/plain"): OpenApiTypes.STR, (200, "application/json"): schemas.CheckpointSchema},
+        example=schemas.NOTE,
         problems=[NotFound],
         tag=TAG,
     )

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.conf import settings
+from django.db.models import F
 from django.http import HttpResponse
 from drf_spectacular.types import OpenApiTypes
 from rest_framework import serializers
@@ -65,9 +66,9 @@ class ProcedureRevisionsView(RecordView):
     )
     def get(self, request: Request) -> Response:
         rows = ProcedureRevision.objects.order_by("code", "revision").values(
-            "digest", "code", "revision", "title", "coupling", "in_force_from", "safety_critical"
+            "digest", "revision", "title", "coupling", "in_force_from", "safety_critical", procedure=F("code")
         )
-        return Response({"items": [{"procedure": row.pop("code"), **row} for row in rows]})
+        return Response({"items": list(rows)})
 
     @operation(
         summary="Publish a procedure revision",

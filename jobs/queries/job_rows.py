@@ -34,7 +34,7 @@ class StoredEntry:
 
 
 def stored_entry(row: tuple[Any, ...]) -> StoredEntry:
-    return StoredEntry(*row[:4], bytes(row[4]), bytes(row[5]), bytes(row[6]))
+    return StoredEntry(row[0], row[1], row[2], row[3], bytes(row[4]), bytes(row[5]), bytes(row[6]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +72,7 @@ def locked_job_for(company: UUID, job: UUID, entry: UUID) -> tuple[JobRow | None
     row = run(_LOCK_FOR, (entry, company, job)).fetchone()
     if row is None:
         return None, None
-    return JobRow(*row[:9], bytes(row[9]), *row[10:17]), None if row[17] is None else stored_entry(row[17:])
+    return _job(row[:17]), None if row[17] is None else stored_entry(row[17:])
 
 
 def job_row(company: UUID, job: UUID) -> JobRow | None:
@@ -81,4 +81,9 @@ def job_row(company: UUID, job: UUID) -> JobRow | None:
 
 def _one(sql: str, company: UUID, job: UUID) -> JobRow | None:
     row = run(sql, (company, job)).fetchone()
-    return None if row is None else JobRow(*row[:9], bytes(row[9]), *row[10:])
+    return None if row is None else _job(row)
+
+
+def _job(row: tuple[Any, ...]) -> JobRow:
+    cells = [*row[:9], bytes(row[9]), *row[10:]]
+    return JobRow(*cells)

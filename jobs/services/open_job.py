@@ -9,7 +9,8 @@ from django.db import IntegrityError, transaction
 from jobs.domain.receipt import Opening
 from jobs.models.job import Job
 from jobs.models.procedure_revision import ProcedureRevision
-from jobs.models.release import Release
+from jobs.models.release import FollowUpCompletion, Release
+from jobs.services.hold_condemned import hold_condemned
 from jobs.services.raise_availability import raise_availability
 from shops.domain.access import Grant
 from shops.domain.errors import AlreadyExists, BadInput, FieldProblem, JobAlreadyOpen, NotFound
@@ -35,7 +36,7 @@ def open_job(*, grant: Grant, request: JobRequest, now: datetime) -> tuple[Job, 
     existing = Job.objects.filter(id=request.id).select_related("procedure").first()
     if existing is not None:
         return _same(grant, existing, request), False
-    shop, unit, coupling = _place(grant, request)
+    shop, unit, coupling, plate = _place(grant, request)
     revision = _revision(request, coupling, now)
     job = Job(
         id=request.id,
@@ -43,7 +44,7 @@ def open_job(*, grant: Grant, request: JobRequest, now: datetime) -> tuple[Job, 
         shop=shop,
         unit=unit,
         coupling=coupling,
-        top_plate_id=coupling.top_plate_id,
+        top_plate_id=plate,
         procedure=revision,
         purpose=request.purpose,
         follows_release=_followed_release(request, unit),
@@ -55,6 +56,7 @@ def open_job(*, grant: Grant, request: JobRequest, now: datetime) -> tuple[Job, 
     job.chain_head = opening_of(job).digest()
     _insert(job, unit, request)
     raise_availability(grant.company, unit.id)
+    hold_condemned(company=grant.company, unit=unit.id, top_plate=job.top_plate_id, now=now)
     return job, True
 
 
@@ -91,7 +93,7 @@ def _same(grant: Grant, job: Job, request: JobRequest) -> Job:
     return job
 
 
-def _place(grant: Grant, request: JobRequest) -> tuple[Shop, Unit, Coupling]:
+def _place(grant: Grant, request: JobRequest) -> tuple[Shop, Unit, Coupling, UUID]:
     shop = Shop.objects.filter(id=request.shop).first()
     if shop is None or not grant.reaches_shop(shop.id):
         raise NotFound("There is no such shop.")
@@ -103,7 +105,7 @@ def _place(grant: Grant, request: JobRequest) -> tuple[Shop, Unit, Coupling]:
         detail = f"Unit {unit.number} has no coupling with a top plate on record."
         cure = "Register the coupling and its casting serial first."
         raise BadInput(detail, problems=[FieldProblem("/unit", detail, cure)])
-    return shop, unit, coupling
+    return shop, unit, coupling, coupling.top_plate_id
 
 
 def _revision(request: JobRequest, coupling: Coupling, now: datetime) -> ProcedureRevision:
@@ -127,7 +129,8 @@ def _followed_release(request: JobRequest, unit: Unit) -> UUID | None:
     if request.purpose != "follow_up":
         return None
     release = Release.objects.filter(unit_id=unit.id).order_by("-version").first()
-    if release is None or not release.limited_until_follow_up:
+    is_done = release is not None and FollowUpCompletion.objects.filter(release_id=release.id).exists()
+    if release is None or is_done or not release.limited_until_follow_up:
         detail = f"Unit {unit.number} has no release that waits for a follow-up."
         raise BadInput(detail, problems=[FieldProblem("/purpose", detail, "Open a rebuild job.")])
     return release.id

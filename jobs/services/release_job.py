@@ -93,6 +93,8 @@ def _store(
     grant: Grant, job: JobRow, folded: Fold, received: ReceivedEntry, facts: CompanyFacts, now: datetime
 ) -> tuple[Release, Recorded]:
     bench, verification = folded.bench, folded.bench.verification
+    if verification is None:
+        raise GateClosed("The job has no complete verification.")
     record_verification(grant, job, bench, now)
     written = store_on_job(grant, job, folded, [received], facts, now, state="released")[0]
     outcome = folded.bench.outcomes[received.entry.id]

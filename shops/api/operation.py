@@ -12,6 +12,8 @@ from rest_framework import serializers
 from shops.domain.access import Role
 from shops.domain.errors import NotAuthenticated, NotPermitted, Refusal
 
+JSON = "application/json"
+
 
 class ProblemError(serializers.Serializer[Any]):
     pointer = serializers.CharField(help_text="RFC 6901 pointer into the request; empty for the whole of it.")
@@ -27,7 +29,7 @@ class Problem(serializers.Serializer[Any]):
     status = serializers.IntegerField()
     detail = serializers.CharField()
     request_id = serializers.CharField(required=False)
-    errors = ProblemError(many=True, required=False)
+    errors = ProblemError(many=True, required=False)  # type: ignore[assignment]
 
 
 def operation(
@@ -47,7 +49,7 @@ def operation(
     """Decorate a handler. `roles` None means that no token is asked for; an export is logged, whoever asks."""
     refusals = [*problems, *([NotAuthenticated, NotPermitted] if roles is not None else [])]
     responses = {**_answers(answers), **_refusals(refusals)}
-    examples = _examples(example, request_example, answers)
+    examples = _examples(example, request_example, request, answers)
 
     def declare(handler: Any) -> Any:
         handler.roles = roles
@@ -62,7 +64,7 @@ def operation(
             examples=examples,
             parameters=list(parameters),
             tags=[tag],
-            auth=[{"token": []}] if roles is not None else [],
+            auth=[{"token": []}] if roles is not None else [],  # type: ignore[list-item]
         )(handler)
 
     return declare
@@ -94,12 +96,19 @@ def _refusals(refusals: Sequence[type[Refusal]]) -> dict[Any, Any]:
 
 
 def _examples(
-    example: Any, request_example: Any, answers: Mapping[int, Any] | Mapping[tuple[int, str], Any]
+    example: Any, request_example: Any, request: Any, answers: Mapping[int, Any] | Mapping[tuple[int, str], Any]
 ) -> list[OpenApiExample]:
+    """Each under its media type; a text is the example of what is no JSON."""
     found = []
     if request_example is not None:
-        found.append(OpenApiExample("Request", value=request_example, request_only=True))
-    if example is not None:
-        statuses = [str(status[0] if isinstance(status, tuple) else status) for status in answers]
-        found.append(OpenApiExample("Answer", value=example, response_only=True, status_codes=statuses))
+        media = next(iter(request)) if isinstance(request, Mapping) else JSON
+        found.append(OpenApiExample("Request", value=request_example, request_only=True, media_type=media))
+    for answer in answers if example is not None else ():
+        status, media = answer if isinstance(answer, tuple) else (answer, JSON)
+        if (media == JSON) is not isinstance(example, str):
+            found.append(
+                OpenApiExample(
+                    "Answer", value=example, response_only=True, media_type=media, status_codes=[str(status)]
+                )
+            )
     return found

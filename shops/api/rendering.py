@@ -46,7 +46,7 @@ class JoseParser(BaseParser):
 
     media_type = "application/jose"
 
-    def parse(self, stream: IO[Any], media_type: Any = None, parser_context: Any = None) -> bytes:
+    def parse(self, stream: IO[Any], media_type: Any = None, parser_context: Any = None) -> Any:
         return read_limited(stream, settings.BODY_LIMIT)
 
 
@@ -55,7 +55,7 @@ class YamlParser(BaseParser):
 
     media_type = "application/yaml"
 
-    def parse(self, stream: IO[Any], media_type: Any = None, parser_context: Any = None) -> bytes:
+    def parse(self, stream: IO[Any], media_type: Any = None, parser_context: Any = None) -> Any:
         return read_limited(stream, settings.PROCEDURE_BODY_LIMIT)
 
 
