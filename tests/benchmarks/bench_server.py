@@ -3,7 +3,8 @@
     python -m tests.benchmarks.bench_server [--requests 8000] [--clients 8]
 
 Each server runs `/livez` in one worker process, with the same number of threads; the clients keep their
-connections. gunicorn's default worker (sync) closes each connection, so it is measured that way too.
+connections. gunicorn's default worker (sync) closes each connection, so it is measured that way too; it is no
+dependency, and is left out where it is not installed.
 """
 
 import argparse
@@ -13,6 +14,7 @@ import subprocess
 import sys
 import threading
 import time
+from importlib.util import find_spec
 
 import psutil
 
@@ -24,12 +26,14 @@ APPLICATION = "config.wsgi:application"
 def servers(threads: int) -> dict[str, list[str]]:
     granian = ["-m", "granian", "--interface", "wsgi", "--http", "1", "--no-ws", "--port", str(PORT)]
     gunicorn = ["-m", "gunicorn", "--bind", f"127.0.0.1:{PORT}", "--workers", "1", "--log-level", "warning"]
-    return {
+    found = {
         f"granian, {threads} threads": [*granian, "--blocking-threads", str(threads), APPLICATION],
         "granian, 1 thread": [*granian, "--blocking-threads", "1", APPLICATION],
         f"gunicorn gthread, {threads} threads": [*gunicorn, "--threads", str(threads), APPLICATION],
         "gunicorn sync": [*gunicorn, APPLICATION],
     }
+    there = find_spec("gunicorn") is not None
+    return {name: command for name, command in found.items() if there or "gunicorn" not in name}
 
 
 def processor_seconds(process: psutil.Process) -> float:
