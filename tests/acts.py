@@ -26,7 +26,7 @@ class Act:
         return replace(self, who=who)
 
 
-WARMTH = {"plate_temperature": {"text": "74", "unit": "F"}, "air_temperature": {"text": "72", "unit": "F"}}
+WARMTH: JSON = {"plate_temperature": {"text": "74", "unit": "F"}, "air_temperature": {"text": "72", "unit": "F"}}
 
 
 def step(key: str, who: str = "RM", minutes: int = 3, **body: Any) -> Act:
@@ -53,7 +53,7 @@ def bolts(key: str, count: int) -> list[JSON]:
 
 
 CAM_BOLT = [{"key": "cam-bolt", "count": 1, "torque": {"text": "120", "unit": "lbf.ft"}, "instrument": "TW-05"}]
-CASTING = [
+CASTING: list[JSON] = [
     {
         "characteristic": "flatness",
         "instrument": "SE-04",

@@ -51,7 +51,7 @@ def test_the_correction_after_the_last_takes_lead_and_quality(story: Story) -> N
     assert not fourth.credit
     assert story.do(Act("JD", "clear", {"hold": fourth.id, "reason": "Once more."})).codes == {"clears_nothing"}
     assert story.do(Act("OK", "clear", {"hold": fourth.id, "reason": "Quality agrees."})).credit
-    assert fourth.credit
+    assert fourth.outcome.credit
     assert len(story.bench.corrected[AT]) == 4
     assert story.do(jaw_gap(".219", ".219", ".219")).credit
     assert not story.bench.holds

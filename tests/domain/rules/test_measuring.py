@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import timedelta
+from typing import Any
 
 import pytest
 
@@ -17,7 +18,7 @@ GRIND = Act(
 )
 
 
-def gap(story: Story, *texts: str, **more: object) -> set[str]:
+def gap(story: Story, *texts: str, **more: Any) -> set[str]:
     """The codes of a reading of the jaw gap with `more` in place of what a good reading says."""
     said = {"instrument": "FG-11", "state": ON_KINGPIN, **WARMTH, **more}
     one = typed("jaw-gap", *texts, **{name: value for name, value in said.items() if value is not None})
