@@ -127,8 +127,23 @@ ALTER TABLE releases ADD CONSTRAINT releases_gate
   REFERENCES verification_outcomes (company_id, job_id, id, passed);
 """
 
+# Their company is their job's, or the row's that they stand for; a check of its own each time would only cost.
+COMPANY_BY_REFERENCE = ("entries", "entry_credits", "log_queue", "log_leaves", "log_nodes")
+DROP_COMPANY_CHECKS = f"""
+DO $$ DECLARE found record; BEGIN
+  FOR found IN SELECT conname, conrelid::regclass AS relation FROM pg_constraint
+    WHERE contype = 'f' AND confrelid = 'companies'::regclass
+      AND conrelid::regclass::text IN ({", ".join(f"'{table}'" for table in COMPANY_BY_REFERENCE)})
+  LOOP
+    EXECUTE format('ALTER TABLE %s DROP CONSTRAINT %I', found.relation, found.conname);
+  END LOOP;
+END $$;
+"""
+
 FORWARD = statements(
     "SET LOCAL lock_timeout = '5s';",
+    "SET CONSTRAINTS ALL IMMEDIATE;",
+    DROP_COMPANY_CHECKS,
     QUEUE_FOR_LOG,
     *(tenant_key(table) for table in WITH_TENANT_KEY),
     "ALTER TABLE entry_credits DROP CONSTRAINT entry_credits_pkey, ADD PRIMARY KEY (company_id, entry_id);",
@@ -152,6 +167,11 @@ FORWARD = statements(
     *(states_facts(table) for table in FACTS),
 )
 BACKWARD = statements(
+    *(
+        f"ALTER TABLE {table} ADD CONSTRAINT {table}_company FOREIGN KEY (company_id) REFERENCES companies (id)"
+        " DEFERRABLE INITIALLY DEFERRED;"
+        for table in COMPANY_BY_REFERENCE
+    ),
     *(
         f"ALTER TABLE {table} DROP CONSTRAINT {table}_{column}_inside_company;"
         for table, column, _ in REFERENCES

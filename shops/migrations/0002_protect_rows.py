@@ -10,8 +10,8 @@ from shops.domain.row_protection import (
     may,
     owner_reads,
     references,
-    states_facts,
     statements,
+    states_facts,
     tenant_key,
     tenant_policy,
     unprotected,
@@ -69,14 +69,15 @@ RETURNS TABLE (id uuid, company uuid, label text, role text, technician uuid, sh
                records_from timestamptz, records_to timestamptz, facts_version bigint)
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = public AS $$
 BEGIN
-  RETURN QUERY SELECT t.id, t.company_id, t.label, t.role, t.technician_id, t.shops, t.carriers,
-                      t.records_from, t.records_to, c.facts_version
+  SELECT t.id, t.company_id, t.label, t.role, t.technician_id, t.shops, t.carriers, t.records_from, t.records_to,
+         c.facts_version
+    INTO id, company, label, role, technician, shops, carriers, records_from, records_to, facts_version
     FROM access_tokens t JOIN companies c ON c.id = t.company_id
     WHERE t.token_hash = presented AND t.expires_at > at
       AND NOT EXISTS (SELECT FROM access_revocations r
                       WHERE r.company_id = t.company_id AND r.token_id = t.id AND r.revoked_at <= at);
-  PERFORM set_config('rebuild.company',
-    COALESCE((SELECT t.company_id::text FROM access_tokens t WHERE t.token_hash = presented), ''), true);
+  PERFORM set_config('rebuild.company', COALESCE(company::text, ''), true);
+  IF company IS NOT NULL THEN RETURN NEXT; END IF;
 END $$;
 
 CREATE FUNCTION enter_by_enrolment_code(presented bytea) RETURNS uuid

@@ -52,6 +52,7 @@ class AccessRevocation(TenantRow):
 
     class Meta:
         db_table = "access_revocations"
+        indexes = [models.Index(fields=["company", "token"], name="access_revocations_by_token")]
 
 
 class AccessLogLine(TenantRow):
