@@ -2,10 +2,11 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Final, Protocol
 from uuid import UUID
 
+from jobs.services.escalate import escalate
 from jobs.services.keep_log import keep_log
 from jobs.services.report_bad_calibrations import report_bad_calibrations
 
@@ -22,8 +23,16 @@ class Duty:
     run: DutyToCompany
 
 
-DUTIES: Final = (Duty("log", keep_log), Duty("gauges found bad", report_bad_calibrations))
-"""In the order in which they are done. A duty that fails is logged and keeps no other from its turn."""
+DUTIES: Final = (
+    Duty("log", keep_log),
+    Duty("gauges found bad", report_bad_calibrations),
+    Duty("escalations", escalate),
+)
+"""In the order in which they are done. A duty that fails rests a while, and keeps no other from its turn."""
+
+REST_AFTER_FAILURE: Final = timedelta(seconds=10)
+Resting = dict[tuple[str, UUID], datetime]
+"""Until when a duty to a company rests, because it failed."""
 
 
 def do_duties(
@@ -31,14 +40,20 @@ def do_duties(
     companies: Callable[[], list[UUID]],
     clock: Callable[[], datetime],
     failed: Callable[[Duty, UUID, Exception], None],
+    resting: Resting,
     duties: tuple[Duty, ...] = DUTIES,
 ) -> bool:
     """One round over all companies; True while more work waits. `failed` hears of every duty that raised."""
     more = False
     for company in companies():
         for duty in duties:
+            now, key = clock(), (duty.name, company)
+            if key in resting and now < resting[key]:
+                continue
             try:
-                more |= duty.run(company=company, now=clock())
+                more |= duty.run(company=company, now=now)
+                resting.pop(key, None)
             except Exception as error:  # noqa: BLE001 (one company's trouble must not stop the others)
+                resting[key] = now + REST_AFTER_FAILURE
                 failed(duty, company, error)
     return more

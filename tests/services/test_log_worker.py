@@ -6,6 +6,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 from uuid import UUID, uuid4
@@ -53,11 +54,31 @@ def test_a_duty_that_fails_keeps_no_other_from_its_turn() -> None:
         companies=lambda: companies,
         clock=lambda: NOW,
         failed=lambda duty, company, error: failed.append((duty.name, company, str(error))),
+        resting={},
         duties=(Duty("fails", fails), Duty("works", works)),
     )
     assert more is True
     assert done == [(company, NOW) for company in companies]
     assert failed == [("fails", company, f"trouble with {company}") for company in companies]
+
+
+def test_a_duty_that_failed_rests_before_it_is_tried_again() -> None:
+    company, tried, resting = uuid4(), [], {}
+
+    def fails(*, company: UUID, now: Any) -> bool:
+        tried.append(now)
+        raise RuntimeError("trouble")
+
+    for second in (0, 1, 9, 10, 21):
+        at = NOW + timedelta(seconds=second)
+        do_duties(
+            companies=lambda: [company],
+            clock=lambda at=at: at,  # type: ignore[misc]
+            failed=lambda *_: None,
+            resting=resting,
+            duties=(Duty("fails", fails),),
+        )
+    assert [(at - NOW).seconds for at in tried] == [0, 10, 21]
 
 
 def test_a_worker_sequences_and_signs_for_every_company_and_stops_when_told(

@@ -11,7 +11,7 @@ from uuid import UUID
 from django.core.management.base import BaseCommand, CommandParser
 from django.db import DatabaseError, connection
 
-from jobs.services.duties import Duty, do_duties
+from jobs.services.duties import Duty, Resting, do_duties
 from shops.queries.access import company_ids
 
 log = logging.getLogger("rebuild.worker")
@@ -35,17 +35,18 @@ class Command(BaseCommand):
         if threading.current_thread() is threading.main_thread():
             signal.signal(signal.SIGTERM, told_to_stop)
             signal.signal(signal.SIGINT, told_to_stop)
+        resting: Resting = {}
         while not stop.is_set():
-            more, pause = self._round(options["poll"])
+            more, pause = self._round(options["poll"], resting)
             if options["once"] and not more:
                 return
             if not more:
                 stop.wait(pause)
 
-    def _round(self, poll: float) -> tuple[bool, float]:
+    def _round(self, poll: float, resting: Resting) -> tuple[bool, float]:
         """One round; whether more waits, and for how long to rest if not."""
         try:
-            return do_duties(companies=company_ids, clock=_now, failed=_failed), poll
+            return do_duties(companies=company_ids, clock=_now, failed=_failed, resting=resting), poll
         except DatabaseError as error:
             log.error("the data base does not answer: %s", str(error).strip())  # noqa: TRY400 (no use for a trace)
             connection.close()
