@@ -148,16 +148,15 @@ class CompanyData:
 _BENCH = Held(("adjust", "measure", "rebuild", "strip"), "Bench training, signed off by the lead")
 _VERIFIES = Held(("measure", "verify"), "Verifier's test")
 _RELEASES = Held(("measure", "release"), "Appointed by quality")
-_WELDS_UNTIL = datetime(2026, 7, 1, 5, tzinfo=UTC)
-_WELDS = Held(("weld",), "Weld test", QUALIFIED_FROM, _WELDS_UNTIL)
-_WELDED = Held(("weld",), "Weld log: last used on this day", datetime(2026, 2, 20, 15, tzinfo=UTC), _WELDS_UNTIL)
+_LAST_WELD, _WELDS_UNTIL = datetime(2026, 2, 20, 15, tzinfo=UTC), datetime(2026, 7, 1, 5, tzinfo=UTC)
+_WELDS = Held(("weld",), "Weld test, renewed by use on this day", _LAST_WELD, _WELDS_UNTIL)
 
 _PEOPLE = (
     PersonData("RM", "A", "technician", "technician", (_BENCH, _VERIFIES)),
     PersonData("OK", "A", "verifier", "technician", (_VERIFIES,)),
     PersonData("JD", "A", "lead", "lead", (_RELEASES,)),
     PersonData("LP", "B", "technician", "technician", (_BENCH,)),
-    PersonData("SV", "B", "technician and welder", "technician", (_BENCH, _VERIFIES, _WELDS, _WELDED)),
+    PersonData("SV", "B", "technician and welder", "technician", (_BENCH, _VERIFIES, _WELDS)),
     PersonData("TC", "B", "verifier", "technician", (_VERIFIES,)),
     PersonData("AB", "B", "lead and permit issuer", "lead", (_RELEASES,)),
     PersonData("GW", "C", "technician", "technician", (_BENCH,)),
