@@ -104,6 +104,7 @@ HOLD_REQUEST: dict[str, Any] = {
     "id": "019cf000-0000-7000-8000-0000000000f1",
     "kind": "legal_hold",
     "reason": "A trailer came off on 18 April; nothing on the unit is touched.",
+    "incident_at": "2026-04-18T22:10:00Z",
 }
 HOLD: dict[str, Any] = {
     **HOLD_REQUEST,

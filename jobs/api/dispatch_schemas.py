@@ -7,7 +7,7 @@ from rest_framework import serializers
 from jobs.domain.availability import State
 from jobs.domain.who_may_end import LEGAL_HOLD, ORDER
 from shops.api.bodies import Body
-from shops.api.fields import Choice, Identifier, Text
+from shops.api.fields import Choice, Identifier, Instant, Text
 from shops.api.pages import PageQuery
 from shops.domain.access import Role
 
@@ -148,6 +148,7 @@ class NewHold(NewReason):
         required=False,
         help_text="Who may clear it: a lead and quality, or quality only. Left out, by its kind.",
     )
+    incident_at = Instant(required=False, help_text="With a legal hold: when what happened happened.")
 
 
 class ClearingDocument(serializers.Serializer[Any]):
@@ -164,5 +165,6 @@ class HoldDocument(serializers.Serializer[Any]):
     reason = serializers.CharField()
     may_clear = serializers.CharField()
     held_at = serializers.DateTimeField()
+    incident_at = serializers.DateTimeField(allow_null=True)
     recorded_by = serializers.CharField()
     clearing = ClearingDocument(allow_null=True)

@@ -1,6 +1,7 @@
 from django.urls import path
 
 from jobs.api import entries, found_bad, jobs, procedures
+from jobs.api.custody_urls import custody_urls
 from jobs.api.dispatch_urls import dispatch_urls
 from jobs.api.log import log_urls
 
@@ -20,4 +21,5 @@ urlpatterns = [
     path("jobs/<uuid:job>/claims", jobs.JobClaimsView.as_view()),
     path("claims/<uuid:claim>/ends", jobs.ClaimEndsView.as_view()),
     path("calibrations/<uuid:calibration>/found_bad_report", found_bad.FoundBadReportsView.as_view()),
+    *custody_urls,
 ]

@@ -6,7 +6,7 @@ Rules, in plain sentences:
 2. What quality ordered, or the record itself (an undermined release, a recall, an instrument found bad), only
    quality may end.
 3. A hold says who may clear it; whoever places it may ask for more than rule 1, never for less. A legal hold is
-   quality's to clear.
+   quality's to clear, and so is the hold of a unit that a condemned casting was put on.
 
 Example: JD, a lead, suspends a release; AB, another lead, may lift it. PI of quality suspends one: no lead lifts it.
 """
@@ -15,6 +15,7 @@ from shops.domain.access import Grant, Role
 
 LEGAL_HOLD = "legal_hold"
 ORDER = "order"
+CONDEMNED_CASTING = "condemned_casting"
 
 
 def may_lift(grant: Grant, suspended_by: str) -> bool:

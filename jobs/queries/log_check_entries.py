@@ -21,7 +21,7 @@ FROM entries WHERE company_id = %s ORDER BY job_id, position
 """
 _JOBS: Final = """
 SELECT j.id, j.head_position, j.chain_head, j.shop_id, j.unit_id, j.coupling_id, j.top_plate_id, p.digest, j.purpose,
-       j.opened_at
+       j.opened_at, ARRAY(SELECT t.from_shop_id FROM transfers t WHERE t.company_id = j.company_id AND t.job_id = j.id)
 FROM jobs j LEFT JOIN procedure_revisions p ON p.company_id = j.company_id AND p.id = j.procedure_id
 WHERE j.company_id = %s
 """
@@ -66,8 +66,8 @@ def _read_keys(company: UUID, keys: dict[str, EnrolledKey]) -> Iterator[Fault]:
 
 def _head(company: UUID, row: tuple[Any, ...], first: EntryRow | None) -> JobHead:
     """The job's head. A job that moved since to another shop or revision began where its first entry says."""
-    job, position, head, shop, unit, coupling, top_plate, procedure, purpose, opened_at = row
-    shops = {shop, first.shop} if first else {shop}
+    job, position, head, shop, unit, coupling, top_plate, procedure, purpose, opened_at, left = row
+    shops = {shop, *left, first.shop} if first else {shop, *left}
     procedures = {procedure, _procedure_of(first)} - {None} if first else {procedure}
     openings = [
         Opening(job, company, where, unit, coupling, top_plate, digest, purpose, opened_at).digest()

@@ -13,7 +13,7 @@ from shops.queries.scope import carrier_scope, is_id
 
 HOLDS: Final = Listing(
     """
-SELECT h.id, h.unit_id AS unit, h.kind, h.reason, h.may_clear, h.held_at, h.recorded_by,
+SELECT h.id, h.unit_id AS unit, h.kind, h.reason, h.may_clear, h.held_at, h.incident_at, h.recorded_by,
   CASE WHEN c.id IS NOT NULL THEN jsonb_build_object('id', c.id, 'reason', c.reason, 'cleared_at', c.cleared_at,
     'recorded_by', c.recorded_by) END AS clearing
 FROM unit_holds h

@@ -12,13 +12,13 @@ from inspections.domain.instruments import CalibrationResult
 from inspections.domain.quantities import shown_number
 from inspections.models.instrument import Calibration
 from jobs.models import found_bad_report
-from jobs.models.release import Release, ReleaseSuspension
+from jobs.models.release import Release
 from jobs.queries.company_facts import CompanyFacts, company_facts, facts_version
 from jobs.queries.job_rows import locked_job
 from jobs.queries.readings_by_instrument import readings_by_instrument
 from jobs.services.company_lock import LockKey, wait_for_lock
 from jobs.services.derive_again import derive_again
-from jobs.services.raise_availability import raise_availability
+from jobs.services.write_suspension import write_suspension
 from shops.domain.errors import Conflict, NotFound
 from shops.services.new_id import new_id
 
@@ -75,16 +75,15 @@ def _hit(report: FoundBadReport) -> list[UUID]:
 def _suspend(company: UUID, report: FoundBadReport, code: str, recorded_by: str, now: datetime) -> None:
     for release in Release.objects.filter(id__in=report.releases_to_suspend).order_by("id"):
         messages = [one.message for one in report.of(Outcome.SUSPEND) if one.reading.release == str(release.id)]
-        ReleaseSuspension.objects.create(
-            id=new_id(now),
-            company_id=company,
-            release_id=release.id,
+        write_suspension(
+            company=company,
+            release=release.id,
+            unit=release.unit_id,
             code=SUSPENSION_CODE,
             reason=f"{code} was found bad. {' '.join(messages)}",
-            suspended_at=now,
             recorded_by=recorded_by,
+            now=now,
         )
-        raise_availability(company, release.unit_id)
 
 
 def report_document(report: FoundBadReport) -> dict[str, Any]:

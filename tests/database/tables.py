@@ -41,6 +41,8 @@ _NAMED = {
     ("access_tokens", "role"): "'lead'",
     ("calibrations", "result"): "'in_tolerance'",
     ("kit_movements", "kind"): "'stocked'",
+    ("recall_decisions", "kind"): "'declined'",
+    ("recall_outcomes", "state"): "'unknown'",
 }
 
 
