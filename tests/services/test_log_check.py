@@ -17,7 +17,6 @@ from jobs.domain.record_fault import Fault, FaultCode
 from jobs.domain.signed_note import read_note_key
 from jobs.queries.check_records import check_company
 from jobs.queries.log import latest_checkpoint, log_keys
-from jobs.queries.log_check_protection import protection_faults
 from jobs.queries.log_rows import rows_by_id
 from jobs.services.log_key import new_log_key
 from jobs.services.sequence_log import sequence_log
@@ -284,25 +283,3 @@ def test_a_queued_row_that_is_gone_is_named(sealed: Any, owner: Any) -> None:
     sequence_log(company=sealed.company)
     assert (FaultCode.ROW_GONE, "entries", row) in found(check(sealed))
     owner.execute("DELETE FROM log_queue WHERE company_id = %s AND row_id = %s", [sealed.company, row])
-
-
-@pytest.mark.parametrize(
-    "attack",
-    [
-        "DROP TRIGGER entries_refuse_change ON entries",
-        "ALTER TABLE entries DISABLE TRIGGER entries_refuse_truncate",
-        "ALTER TABLE entries ENABLE TRIGGER entries_refuse_change",
-        "ALTER TABLE entries DISABLE TRIGGER entries_queue_for_log",
-        "ALTER TABLE entries NO FORCE ROW LEVEL SECURITY",
-    ],
-)
-def test_a_protection_that_was_taken_off_is_named(committed: Any, owner: Any, attack: str) -> None:
-    assert list(protection_faults()) == []
-    owner.execute(attack)
-    try:
-        (fault,) = protection_faults()
-        assert (fault.code, fault.table) == (FaultCode.TRIGGER_MISSING, "entries")
-    finally:
-        with unprotected(owner, "entries"):
-            owner.execute("ALTER TABLE entries FORCE ROW LEVEL SECURITY")
-    assert list(protection_faults()) == []
