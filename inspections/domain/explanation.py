@@ -1,7 +1,6 @@
 """One paragraph for each verdict: what was compared with what, by which rule, with which numbers.
 
-Numbers are rounded for display only, to the digits the gauge deserves (two digits of its U; GUM, JCGM
-100:2008, 7.2.6), but never so far that a value seems to lie on a limit or beyond one when it does not.
+How numbers are rounded for display is said in `inspections.domain.reader`.
 """
 
 from dataclasses import dataclass
@@ -9,20 +8,10 @@ from fractions import Fraction
 
 from inspections.domain.characteristic import Characteristic, Limits, Method, RuleKind
 from inspections.domain.measuring_problem import MeasuringProblem
-from inspections.domain.quantities import QuantityError, inch_fraction, required_unit, shown_number
+from inspections.domain.quantities import shown_number
+from inspections.domain.reader import Reader
 from inspections.domain.tolerance import Decision, Side, Verdict, acceptance_limits
-from inspections.domain.units import converted
 
-_FINE = {
-    "in": Fraction(1, 1000),
-    "mm": Fraction(1, 100),
-    "thou": Fraction(1),
-    "turn": Fraction(1, 1000),
-    "mi": Fraction(1),
-    "km": Fraction(1),
-    "1": Fraction(1),
-}
-_FINEST = Fraction(1, 10**6)
 _OBTAINED = {
     Method.SINGLE: "reading",
     Method.COUNT: "count",
@@ -60,7 +49,7 @@ def explain(account: Account, unit: str | None = None) -> str:
     """
     if account.value is None or account.decision is None:
         return _unjudged(account)
-    reader = _Reader(account, unit or account.characteristic.unit)
+    reader = Reader(account.characteristic, unit or account.characteristic.unit, account.uncertainty)
     sentences = (
         _what(account, reader),
         _bias(account, reader),
@@ -72,98 +61,26 @@ def explain(account: Account, unit: str | None = None) -> str:
     return " ".join(sentence for sentence in sentences if sentence)
 
 
-class _Reader:
-    """Says values in the reader's unit."""
-
-    def __init__(self, account: Account, unit: str) -> None:
-        self.source = required_unit(account.characteristic.unit)
-        self.target = required_unit(unit)
-        if self.target.dimension != self.source.dimension:
-            raise QuantityError(
-                "wrong_dimension",
-                f"{self.target.symbol} is no unit of {self.source.dimension}.",
-                f"Choose a unit such as {self.source.symbol}.",
-            )
-        self.limits = account.characteristic.limits
-        self.resolution = self._resolution(account.uncertainty)
-
-    def says(self, value: Fraction) -> str:
-        """A value, such as `0.219 in` or `0.1875 in (3/16)`."""
-        number = converted(value, self.source, self.target)
-        text = self._named(shown_number(number, self._fine_enough(value, number)))
-        part = inch_fraction(number) if self.target.symbol == "in" else None
-        return f"{text} ({part})" if part else text
-
-    def says_limit(self, value: Fraction) -> str:
-        """A limit or guard band, in full up to six places."""
-        number = converted(value, self.source, self.target)
-        return self._named(shown_number(number, self._whole(number)))
-
-    def says_length(self, distance: Fraction) -> str:
-        """A difference of two values: only the scale counts, not the zero."""
-        number = distance * self.source.factor / self.target.factor
-        return self._named(shown_number(number, self._whole(number)))
-
-    def _named(self, number: str) -> str:
-        return number if self.target.symbol == "1" else f"{number} {self.target.symbol}"
-
-    def _whole(self, number: Fraction) -> Fraction:
-        """At least the usual digits, and more if the number is exact with up to six places."""
-        step = self.resolution
-        while step > _FINEST and (number / step).denominator != 1:
-            step /= 10
-        return step if (number / step).denominator == 1 else self.resolution / 10
-
-    def _fine_enough(self, value: Fraction, number: Fraction) -> Fraction:
-        step = self.resolution
-        while step > _FINEST / 1000 and not self._on_its_side(value, number, step):
-            step /= 10
-        return step
-
-    def _on_its_side(self, value: Fraction, number: Fraction, step: Fraction) -> bool:
-        """Whether the rounded number still compares with each limit as the exact value does."""
-        rounded = round(number / step) * step
-        ends = (end for end in (self.limits.lower, self.limits.upper) if end is not None)
-        return all(
-            _order(value, end) == _order(rounded, converted(end, self.source, self.target)) for end in ends
-        )
-
-    def _resolution(self, uncertainty: Fraction | None) -> Fraction:
-        fine = _FINE.get(self.target.symbol, Fraction(1, 10))
-        if not uncertainty:
-            return fine
-        scaled, step = abs(uncertainty * self.source.factor / self.target.factor), Fraction(1)
-        while step > _FINEST and scaled < 10 * step:
-            step /= 10
-        return step
-
-
-def _order(a: Fraction, b: Fraction) -> int:
-    return (a > b) - (a < b)
-
-
 def _unjudged(account: Account) -> str:
     title = account.characteristic.title
     reasons = " ".join(f"{p.message} {p.cure}" for p in account.problems)
     return f"{title}: not judged. {reasons}"
 
 
-def _what(account: Account, reader: _Reader) -> str:
+def _what(account: Account, reader: Reader) -> str:
     characteristic, value = account.characteristic, account.value or Fraction(0)
     name = _OBTAINED[characteristic.method]
     typed = ", ".join(account.texts)
     recorded = value - account.bias if characteristic.method is Method.SINGLE else value
     if characteristic.method in (Method.FLATNESS_GRID, Method.BORE):
-        return (
-            f"{characteristic.title}: the {name} of {account.cells} typed values is {reader.says(recorded)}."
-        )
+        return f"{characteristic.title}: the {name} of {account.cells} typed values is {reader.says(recorded)}."
     if len(account.texts) == 1:
         return f"{characteristic.title}: the {name}, typed {typed}, is {reader.says(recorded)}."
     name = f"median of {len(account.texts)} readings"
     return f"{characteristic.title}: the {name} ({typed}) is {reader.says(recorded)}."
 
 
-def _bias(account: Account, reader: _Reader) -> str:
+def _bias(account: Account, reader: Reader) -> str:
     if not account.bias or account.characteristic.method is Method.COUNT:
         return ""
     sign = "more" if account.bias > 0 else "less"
@@ -173,7 +90,7 @@ def _bias(account: Account, reader: _Reader) -> str:
     return f"{found}; the worst it can make of this is judged."
 
 
-def _against(account: Account, reader: _Reader) -> str:
+def _against(account: Account, reader: Reader) -> str:
     rule, limits = account.characteristic.rule, account.characteristic.limits
     text = f"It was compared with {_span(limits, reader)} by {_RULES[rule.kind]}"
     band = account.decision.guard_band if account.decision else Fraction(0)
@@ -188,7 +105,7 @@ def _against(account: Account, reader: _Reader) -> str:
     return text + f", so that {_span(accepted, reader)} passes."
 
 
-def _span(limits: Limits, reader: _Reader) -> str:
+def _span(limits: Limits, reader: Reader) -> str:
     low = None if limits.lower is None else reader.says_limit(limits.lower)
     high = None if limits.upper is None else reader.says_limit(limits.upper)
     if low is None and high is None:
@@ -206,7 +123,7 @@ def _span(limits: Limits, reader: _Reader) -> str:
     return f"{low} to {high}{ends}"
 
 
-def _outcome(account: Account, reader: _Reader, value: Fraction, decision: Decision) -> str:
+def _outcome(account: Account, reader: Reader, value: Fraction, decision: Decision) -> str:
     limits = account.characteristic.limits
     if decision.near is None:
         margin = " by the guard band or more" if decision.guard_band else ""
@@ -215,9 +132,7 @@ def _outcome(account: Account, reader: _Reader, value: Fraction, decision: Decis
     distance = reader.says_length(abs(value - limit)) if limit is not None else ""
     name = "lower" if decision.near is Side.BELOW else "upper"
     if not decision.outside:
-        return (
-            f"It is inside, but only {distance} from the {name} limit, less than the guard band: conditional."
-        )
+        return f"It is inside, but only {distance} from the {name} limit, less than the guard band: conditional."
     beyond = f"It is {decision.near.value} the {name} limit by {distance}"
     if value == limit:
         beyond = f"It lies on the {name} limit, which is excluded"

@@ -9,8 +9,9 @@ is judged.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
-from inspections.domain.bore import bore_from_diameters
+from inspections.domain.bore import Bore, bore_from_diameters
 from inspections.domain.characteristic import Characteristic, Method
 from inspections.domain.flatness import flatness_of_grid
 from inspections.domain.geometry_error import GeometryError
@@ -41,9 +42,15 @@ class Measured:
     cells: int = 1
 
 
-def measure(
-    characteristic: Characteristic, reading: TypedReading, u: Fraction | None, bias: Fraction
-) -> Measured:
+class Heights(NamedTuple):
+    """Heights over a grid, exact: one row of `z` for each of `y`, one height for each of `x`."""
+
+    x: list[Fraction]
+    y: list[Fraction]
+    z: list[list[Fraction]]
+
+
+def measure(characteristic: Characteristic, reading: TypedReading, u: Fraction | None, bias: Fraction) -> Measured:
     """What `reading` gives; `u` is the gauge's standard uncertainty, for the range check."""
     try:
         unit = required_unit(characteristic.unit)
@@ -71,9 +78,7 @@ def _repeats(
         if isinstance(value, MeasuringProblem):
             problems.append(value)
         elif counted and (value.denominator != 1 or value < 0):
-            problems.append(
-                MeasuringProblem("unreadable", f"{item.text} is not a count.", "Type a whole number.")
-            )
+            problems.append(MeasuringProblem("unreadable", f"{item.text} is not a count.", "Type a whole number."))
         else:
             values.append(value)
     if problems:
@@ -101,9 +106,7 @@ def _read(text: str, typed_unit: str, unit: Unit, window: Window) -> Fraction | 
 def _believed(quantity: Quantity, unit: Unit, window: Window) -> Fraction | MeasuringProblem:
     value = quantity.to(unit.symbol) if quantity.dimension == unit.dimension else None
     if value is None:
-        message = (
-            f"{quantity.unit} is a unit of {quantity.dimension}; this is read in units of {unit.dimension}."
-        )
+        message = f"{quantity.unit} is a unit of {quantity.dimension}; this is read in units of {unit.dimension}."
         return MeasuringProblem(
             "wrong_dimension", message, f"Choose a unit of {unit.dimension}, such as {unit.symbol}."
         )
@@ -122,36 +125,56 @@ def _without_unit(text: str, unit: Unit, window: Window) -> MeasuringProblem:
 
 
 def _flatness(characteristic: Characteristic, reading: TypedReading, unit: Unit, bias: Fraction) -> Measured:
+    typed = typed_heights(characteristic, reading, unit)
+    if not isinstance(typed, Heights):
+        return _stopped(*typed)
+    value = flatness_of_grid(*typed).minimum_zone
+    if bias:
+        lifted = [[z + bias if z else z for z in row] for row in typed.z]
+        value = max(value, flatness_of_grid(typed.x, typed.y, lifted).minimum_zone)
+    return _derived(characteristic, value, sum(map(len, typed.z)), reading.grid.unit if reading.grid else "", unit)
+
+
+def typed_heights(
+    characteristic: Characteristic, reading: TypedReading, unit: Unit
+) -> "Heights | tuple[MeasuringProblem, ...]":
+    """The grid as typed in `unit`, exact, or what is wrong with it."""
     grid = reading.grid
     if grid is None:
-        return _stopped(_incomplete("grid_incomplete", "The heights over the grid were not given."))
+        return (_incomplete("grid_incomplete", "The heights over the grid were not given."),)
     gap = _gap(grid.z, len(grid.y), len(grid.x), "grid_incomplete", "height")
     if gap:
-        return _stopped(gap)
+        return (gap,)
     places = _cells((grid.x, grid.y), grid.unit, unit, _ANYTHING)
     heights = _cells(grid.z, grid.unit, unit, cell_window(characteristic))
     if isinstance(places, MeasuringProblem) or isinstance(heights, MeasuringProblem):
-        return _stopped(*(p for p in (places, heights) if isinstance(p, MeasuringProblem)))
-    value = flatness_of_grid(places[0], places[1], heights).minimum_zone
-    if bias:
-        lifted = [[z + bias if z else z for z in row] for row in heights]
-        value = max(value, flatness_of_grid(places[0], places[1], lifted).minimum_zone)
-    return _derived(characteristic, value, sum(map(len, heights)), grid.unit, unit)
+        return tuple(p for p in (places, heights) if isinstance(p, MeasuringProblem))
+    return Heights(places[0], places[1], heights)
 
 
 def _bore(characteristic: Characteristic, reading: TypedReading, unit: Unit) -> Measured:
+    typed = typed_bore(characteristic, reading, unit)
+    if not isinstance(typed, Bore):
+        return _stopped(*typed)
+    cells = sum(map(len, typed.diameters))
+    return _derived(characteristic, typed.elongation, cells, reading.bore.unit if reading.bore else "", unit)
+
+
+def typed_bore(
+    characteristic: Characteristic, reading: TypedReading, unit: Unit
+) -> Bore | tuple[MeasuringProblem, ...]:
+    """The bore as typed in `unit`, exact, or what is wrong with it. Raises GeometryError for what is no bore."""
     bore = reading.bore
     if bore is None:
-        return _stopped(_incomplete("bore_incomplete", "The diameters of the bore were not given."))
+        return (_incomplete("bore_incomplete", "The diameters of the bore were not given."),)
     gap = _gap(bore.diameters, len(bore.depths), len(bore.angles), "bore_incomplete", "diameter")
     if gap:
-        return _stopped(gap)
+        return (gap,)
     depths = _cells((bore.depths,), bore.unit, unit, _ANYTHING)
     diameters = _cells(bore.diameters, bore.unit, unit, cell_window(characteristic))
     if isinstance(depths, MeasuringProblem) or isinstance(diameters, MeasuringProblem):
-        return _stopped(*(p for p in (depths, diameters) if isinstance(p, MeasuringProblem)))
-    value = bore_from_diameters(bore.angles, depths[0], diameters).elongation
-    return _derived(characteristic, value, sum(map(len, diameters)), bore.unit, unit)
+        return tuple(p for p in (depths, diameters) if isinstance(p, MeasuringProblem))
+    return bore_from_diameters(bore.angles, depths[0], diameters)
 
 
 def _derived(characteristic: Characteristic, value: Fraction, cells: int, typed: str, unit: Unit) -> Measured:
@@ -181,9 +204,7 @@ def _cells(
     return table
 
 
-def _gap(
-    rows: Sequence[Sequence[str]], high: int, wide: int, code: str, what: str
-) -> MeasuringProblem | None:
+def _gap(rows: Sequence[Sequence[str]], high: int, wide: int, code: str, what: str) -> MeasuringProblem | None:
     """The first place where the table is not whole."""
     if not high or not wide or len(rows) != high:
         return _incomplete(code, f"There are {len(rows)} rows of {what}s for {high} by {wide} places.")

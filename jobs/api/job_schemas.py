@@ -4,6 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
+from inspections.api.judgement_schemas import Shown
 from jobs.api.entry_answers import FindingSchema
 from shops.api.bodies import Body
 from shops.api.pages import PageQuery
@@ -99,8 +100,12 @@ class ReadingOfStepSchema(serializers.Serializer[Any]):
     state = serializers.CharField(allow_null=True)
     corrections_made = serializers.IntegerField()
     verdict = serializers.CharField(allow_null=True)
-    value = serializers.CharField(allow_null=True)
-    explanation = serializers.CharField(allow_null=True)
+    value = serializers.CharField(allow_null=True, help_text="What was judged, in `unit`.")
+    shown = Shown()
+    explanation = serializers.CharField(allow_null=True, help_text="One paragraph, in the reader's unit.")
+    probability_of_conformity = serializers.FloatField(allow_null=True)
+    uncertainty = serializers.CharField(allow_null=True, help_text="Expanded, k = 2, in `unit`.")
+    test_uncertainty_ratio = serializers.CharField(allow_null=True)
     asks_for = AskedSchema(allow_null=True, help_text="What the last reading asks for, unless it passes.")
 
 

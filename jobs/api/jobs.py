@@ -9,6 +9,7 @@ from drf_spectacular.types import OpenApiTypes
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from inspections.api.unit_query import UnitQuery
 from jobs.api import job_examples as examples
 from jobs.api import job_schemas as schemas
 from jobs.api.entries import DEVICE_TIME, ENTRY_PROBLEMS, JWS_EXAMPLE, device_time
@@ -24,6 +25,7 @@ from jobs.queries.job_views import (
     job_heads,
     people_document,
 )
+from jobs.queries.length_unit import length_unit_of
 from jobs.queries.step_views import steps_document
 from jobs.services.claim_job import claim_job, end_claim
 from jobs.services.open_job import JobRequest, open_job
@@ -104,15 +106,19 @@ class JobView(RecordView):
 class JobStepsView(RecordView):
     @operation(
         summary="Read a job's steps: cautions first, what each waits for, who may do it, what it would undo",
+        description="What was measured is explained in the reader's unit: `unit` if it is named, else the shop's.",
         roles=READERS,
         answers={200: schemas.StepListSchema},
         example={"items": [examples.STEP]},
-        problems=[NotFound],
+        problems=[NotFound, BadInput],
+        parameters=[UnitQuery],
         tag="Jobs",
     )
     def get(self, request: Request, job: UUID) -> Response:
+        asked = read_query(UnitQuery, request)
         read = read_job(grant=self.grant, job=job)
-        return Response({"items": steps_document(read.bench, self.now)})
+        unit = asked.get("unit") or length_unit_of(read.row.shop)
+        return Response({"items": steps_document(read.bench, self.now, unit)})
 
 
 class JobGateView(RecordView):
@@ -172,7 +178,7 @@ class OfflinePackView(RecordView):
         return Response(
             {
                 "job": job_head(self.grant, job),
-                "steps": steps_document(read.bench, self.now),
+                "steps": steps_document(read.bench, self.now, length_unit_of(read.row.shop)),
                 "gate": gate_document(self, read),
                 "entries": all_job_entries(self.grant.company, job),
                 "procedure": orjson.loads(canonical),

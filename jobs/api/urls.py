@@ -1,6 +1,6 @@
 from django.urls import path
 
-from jobs.api import entries, found_bad, jobs, procedures
+from jobs.api import entries, found_bad, jobs, procedures, readings
 from jobs.api.custody_urls import custody_urls
 from jobs.api.dispatch_urls import dispatch_urls
 from jobs.api.log import log_urls
@@ -16,6 +16,7 @@ urlpatterns = [
     path("jobs/<uuid:job>", jobs.JobView.as_view()),
     path("jobs/<uuid:job>/steps", jobs.JobStepsView.as_view()),
     path("jobs/<uuid:job>/gate", jobs.JobGateView.as_view()),
+    path("jobs/<uuid:job>/readings", readings.JobReadingsView.as_view()),
     path("jobs/<uuid:job>/entries", jobs.JobEntriesView.as_view()),
     path("jobs/<uuid:job>/offline_pack", jobs.OfflinePackView.as_view()),
     path("jobs/<uuid:job>/claims", jobs.JobClaimsView.as_view()),

@@ -1,21 +1,27 @@
 """What a phone reads of a job's steps: what to do next, what each waits for, what it would undo, what is missing."""
 
 from datetime import datetime
+from fractions import Fraction
 from typing import Any
 
+from inspections.domain.quantities import shown_number
+from inspections.queries.judgement_views import judgement_document, shown_document
 from jobs.domain.bands import band_of, correction_asked, words_for
 from jobs.domain.bench import Bench
 from jobs.domain.job_state import StepState, step_states
 from jobs.domain.procedure import Correction, Fastener, ReadingSpec, Step
 
 
-def steps_document(bench: Bench, now: datetime) -> list[dict[str, Any]]:
-    """Each step: its cautions first, whether it is next, what it waits for, who may do it, what it would undo."""
+def steps_document(bench: Bench, now: datetime, unit: str | None) -> list[dict[str, Any]]:
+    """Each step: its cautions first, whether it is next, what it waits for, who may do it, what it would undo.
+
+    `unit` is the reader's: what it measures is shown in it.
+    """
     states = {state.key: state for state in step_states(bench)}
-    return [_step(step, states[step.key], bench, now) for step in bench.procedure.steps]
+    return [_step(step, states[step.key], bench, now, unit) for step in bench.procedure.steps]
 
 
-def _step(step: Step, state: StepState, bench: Bench, now: datetime) -> dict[str, Any]:
+def _step(step: Step, state: StepState, bench: Bench, now: datetime, unit: str | None) -> dict[str, Any]:
     entry = bench.entries.get(state.credited_by) if state.credited_by else None
     return {
         "key": step.key,
@@ -34,7 +40,7 @@ def _step(step: Step, state: StepState, bench: Bench, now: datetime) -> dict[str
         "scope": step.scope.value,
         "not_by": list(step.not_by),
         "may": who_may(step, bench, now),
-        "readings": [_reading(step, spec, bench) for spec in step.readings],
+        "readings": [_reading(step, spec, bench, unit) for spec in step.readings],
         "cycles": _cycles(step, bench),
         "fasteners": [_fastener(fastener) for fastener in step.fasteners],
         "consumables": {consumable.key: list(consumable.allowed) for consumable in step.consumables},
@@ -71,9 +77,10 @@ def who_may(step: Step, bench: Bench, now: datetime) -> list[str]:
     )
 
 
-def _reading(step: Step, spec: ReadingSpec, bench: Bench) -> dict[str, Any]:
+def _reading(step: Step, spec: ReadingSpec, bench: Bench, unit: str | None) -> dict[str, Any]:
     found = bench.measured.get((step.key, spec.key))
     characteristic = spec.characteristic
+    judged = judgement_document(found.judgement, unit) if found and found.judgement else None
     return {
         "characteristic": spec.key,
         "title": characteristic.title,
@@ -89,7 +96,11 @@ def _reading(step: Step, spec: ReadingSpec, bench: Bench) -> dict[str, Any]:
         "corrections_made": len(bench.corrected.get((step.key, spec.key), ())),
         "verdict": found.verdict.value if found else None,
         "value": _decimal(found.value) if found else None,
-        "explanation": found.judgement.explanation if found and found.judgement else None,
+        "shown": judged["shown"] if judged else shown_document(characteristic, None, None, unit),
+        "explanation": judged["explanation"] if judged else None,
+        "probability_of_conformity": judged["probability_of_conformity"] if judged else None,
+        "uncertainty": judged["uncertainty"] if judged else None,
+        "test_uncertainty_ratio": judged["test_uncertainty_ratio"] if judged else None,
         "asks_for": _asks_for(step, spec, bench),
     }
 
@@ -118,6 +129,6 @@ def _correction(correction: Correction) -> dict[str, Any]:
     }
 
 
-def _decimal(value: Any) -> str | None:
-    """A limit or value for display; limits are written as decimals, so most come out exactly."""
-    return None if value is None else f"{float(value):.6g}"
+def _decimal(value: Fraction | None) -> str | None:
+    """A limit or value in full, up to six places."""
+    return None if value is None else shown_number(value, None)
