@@ -26,6 +26,11 @@ from shops.domain.access import AUDITORS
 TAG = "Audit"
 log = logging.getLogger("rebuild.export")
 NDJSON, CSV = "application/x-ndjson", "text/csv; charset=utf-8; header=present"
+BROKEN = {
+    ExportForm.NDJSON: b'{"problem":{"type":"urn:rebuild-record:problem:export-broken","title":"The export broke off",'
+    b'"detail":"There are fewer entries here than Entry-Count says. Ask again."}}\n',
+    ExportForm.CSV: b'"problem: the export broke off; fewer entries are here than Entry-Count says; ask again"\r\n',
+}
 ENTRY_COUNT = OpenApiParameter(
     "Entry-Count",
     OpenApiTypes.INT64,
@@ -102,14 +107,18 @@ def _streamed(view: RecordView, request: Request, form: ExportForm, media: str, 
         "Cache-Control": "no-store",
         "X-Accel-Buffering": "no",
     }
-    return StreamingHttpResponse(Watched(export), content_type=media, headers=headers)
+    return StreamingHttpResponse(Watched(export, form), content_type=media, headers=headers)
 
 
 class Watched:
-    """The chunks of an export; that one breaks off is logged, and the answer is cut, not ended."""
+    """The chunks of an export. When it breaks off, that is logged, and said in a last line that is no entry.
 
-    def __init__(self, export: EntryExport) -> None:
+    The status has gone out by then, and a server may end an answer as if it were whole.
+    """
+
+    def __init__(self, export: EntryExport, form: ExportForm) -> None:
         self._export = export
+        self._form = form
 
     def __iter__(self) -> Iterator[bytes]:
         return self
@@ -121,7 +130,8 @@ class Watched:
             raise
         except Exception:
             log.exception("an export broke off")
-            raise
+            self._export.stop()
+            return BROKEN[self._form]
 
     def close(self) -> None:
         """Called by the server when the answer is out, or the client is gone."""

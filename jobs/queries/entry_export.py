@@ -58,6 +58,10 @@ _CSV_SELECT: Final = ", ".join(f'{sql} AS "{name}"' for name, sql in CSV_COLUMNS
 # One column and no character that a line of JSON can hold as quote or delimiter: COPY then adds nothing to a line.
 _BARE: Final = r"FORMAT csv, QUOTE E'\x01', DELIMITER E'\x02'"
 
+# Read along the index on arrival: a sort would write all of it to disk before the first row. And in one process, as
+# long as it takes the reader, rather than by workers that appends would miss.
+_IN_ORDER_OF_ARRIVAL: Final = "SET LOCAL enable_sort = off; SET LOCAL max_parallel_workers_per_gather = 0"
+
 
 class ExportForm(Enum):
     """What is selected, how COPY writes it, and how a row ends (RFC 4180 asks CSV for CR LF)."""
@@ -79,15 +83,14 @@ class EntryExport:
             self._cursor = self._connection.cursor()
             self._cursor.execute("SELECT set_config('rebuild.company', %s, true)", [str(grant.company)])
             if not wanted.is_narrow:
-                # Read in the order of the index on arrival: a sort would write all of it to disk before the first row.
-                self._cursor.execute("SET LOCAL enable_sort = off")
+                self._cursor.execute(_IN_ORDER_OF_ARRIVAL)
             clause, values = where(conditions(grant, wanted))
             self.count = self._count(clause, values)
             select, options, ending = form.value
             self._copying = self._cursor.copy(
                 f"COPY (SELECT {select} {FROM}{clause}{ORDER}) TO STDOUT ({options})", values
             )
-            self._chunks = _chunks(self._copying.__enter__(), ending)
+            self._chunks: Iterator[bytes] = _chunks(self._copying.__enter__(), ending)
         except BaseException:
             self.close()
             raise
@@ -105,6 +108,11 @@ class EntryExport:
         except BaseException:  # the end, or an error
             self.close()
             raise
+
+    def stop(self) -> None:
+        """Close it, and let the iteration end."""
+        self.close()
+        self._chunks = iter(())
 
     def close(self) -> None:
         self._connection.close()

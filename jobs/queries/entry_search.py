@@ -125,7 +125,9 @@ def conditions(grant: Grant, wanted: EntryFilter) -> list[Condition]:
 
 def _about(wanted: EntryFilter) -> list[Condition]:
     # Units and VINs are looked up through their jobs, whose entries an index holds together.
-    jobs_of = "e.job_id IN (SELECT j.id FROM jobs j JOIN units x ON x.company_id = j.company_id AND x.id = j.unit_id"
+    jobs_of = (
+        "e.job_id = ANY(ARRAY(SELECT j.id FROM jobs j JOIN units x ON x.company_id = j.company_id AND x.id = j.unit_id"
+    )
     # People through their keys, which are theirs for ever: the entries of a key are held together too.
     keys_of = (
         "e.key = ANY(ARRAY(SELECT k.thumbprint FROM device_keys k JOIN technicians x ON x.company_id = k.company_id"
@@ -133,8 +135,8 @@ def _about(wanted: EntryFilter) -> list[Condition]:
     person = "x.id" if isinstance(wanted.technician, UUID) else "x.initials"
     return [
         *when_given("e.job_id = %s", wanted.job),
-        *when_given(f"{jobs_of} WHERE x.id = %s)", wanted.unit),
-        *when_given(f"{jobs_of} WHERE x.vin = %s)", wanted.vin),
+        *when_given(f"{jobs_of} WHERE x.id = %s))", wanted.unit),
+        *when_given(f"{jobs_of} WHERE x.vin = %s))", wanted.vin),
         *when_given("e.shop_id = %s", wanted.shop),
         *when_given(f"{keys_of} AND x.id = k.technician_id WHERE {person} = %s))", wanted.technician),
         *when_given("e.step = %s", wanted.step),

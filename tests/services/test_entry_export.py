@@ -10,7 +10,7 @@ import psycopg
 import pytest
 from django.db import transaction
 
-from jobs.api.audit import Watched
+from jobs.api.audit import BROKEN, Watched
 from jobs.models.entry import Entry
 from jobs.queries.entry_export import CHUNK, EntryExport, ExportForm
 from jobs.queries.entry_search import EntryFilter
@@ -147,14 +147,23 @@ def test_copy_shows_the_application_no_row_of_another_company(full, application)
     assert copied == [0, 0, 601]
 
 
-def test_an_export_that_breaks_off_raises_is_logged_and_leaves_no_session(full, owner, sessions, caplog):
-    export = Watched(opened(full))
-    next(export)
+@pytest.mark.parametrize("form", list(ExportForm))
+def test_an_export_that_breaks_off_says_so_in_its_last_line_and_in_the_log(full, owner, sessions, caplog, form):
+    export = Watched(opened(full, form), form)
+    received = next(export)
     owner.execute(f"SELECT pg_terminate_backend(pid) {_SESSIONS}")
-    with caplog.at_level(logging.ERROR, "rebuild.export"), pytest.raises(psycopg.OperationalError):
-        b"".join(export)
+    with caplog.at_level(logging.ERROR, "rebuild.export"):
+        received += b"".join(export)
     assert "an export broke off" in caplog.text
+    assert received.endswith(BROKEN[form])
+    assert received.count(b"\n") < export._export.count
     assert sessions(settled=True) == 0
+
+
+def test_the_line_that_ends_a_broken_export_is_json_and_no_entry():
+    line = json.loads(BROKEN[ExportForm.NDJSON])
+    assert list(line) == ["problem"]
+    assert line["problem"]["title"]
 
 
 def test_the_memory_of_an_export_does_not_grow_with_it(full):
