@@ -28,6 +28,7 @@ MATRIX = {
     "GET v1/jobs/<uuid:job>/steps": EVERYBODY,
     "GET v1/jobs/<uuid:job>/gate": EVERYBODY,
     "GET v1/jobs/<uuid:job>/entries": EVERYBODY,
+    "GET v1/jobs/<uuid:job>/readings": EVERYBODY,
     # releases and holds
     "GET v1/releases": EVERYBODY,
     "POST v1/releases": "LQ",
