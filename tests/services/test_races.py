@@ -1,13 +1,9 @@
 """Two at once, over real connections of their own on a committed data base: one wins, none gets a 500, none is lost."""
 
-import time
 import uuid
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
-from threading import Barrier, Thread
+from collections.abc import Sequence
 from typing import Any
 
-import psycopg
 import pytest
 from django.db import connections, transaction
 
@@ -17,70 +13,9 @@ from jobs.queries.job_rows import job_row
 from shops.domain.access import Role
 from tests.acts import PR_11, Act, step
 from tests.record import JOSE, Caller, Record, add_unit, enrolment_code
+from tests.services.races import Call, Connect, Running, job_locked, race, statuses
 
 ROUNDS = range(4)
-Call = Callable[[], Any]
-Connect = Callable[[], psycopg.Connection[Any]]
-
-
-class Running:
-    """Calls that run each in a thread of its own, with a data base connection of its own."""
-
-    def __init__(self, calls: Sequence[Call]) -> None:
-        self._results: list[Any] = [None] * len(calls)
-        self._barrier = Barrier(len(calls))
-        self._threads = [Thread(target=self._run, args=(at, call)) for at, call in enumerate(calls)]
-        for thread in self._threads:
-            thread.start()
-
-    def _run(self, at: int, call: Call) -> None:
-        try:
-            self._barrier.wait(10)
-            self._results[at] = call()
-        except BaseException as error:  # noqa: BLE001 # handed to the test's own thread
-            self._results[at] = error
-        finally:
-            connections.close_all()
-
-    def finish(self) -> list[Any]:
-        for thread in self._threads:
-            thread.join(30)
-        assert not any(thread.is_alive() for thread in self._threads), "a call hangs"
-        for result in self._results:
-            if isinstance(result, BaseException):
-                raise result
-        return self._results
-
-
-def race(*calls: Call) -> list[Any]:
-    """What each call answered, in their order; all of them started at once."""
-    return Running(calls).finish()
-
-
-def statuses(answers: Sequence[Any]) -> list[int]:
-    return sorted(answer.status_code for answer in answers)
-
-
-@contextmanager
-def job_locked(record: Record, job: uuid.UUID, connect: Connect) -> Iterator[Callable[[int], None]]:
-    """Hold a job's row, and offer to wait until so many others wait for it: then they do race."""
-    holder, watcher = connect(), connect()
-    with holder.transaction():
-        holder.execute("SELECT set_config('rebuild.company', %s, true)", [str(record.company)])
-        holder.execute("SELECT 1 FROM jobs WHERE id = %s FOR UPDATE", [job])
-        watcher.autocommit = True
-
-        def wait_for(number: int) -> None:
-            for _ in range(400):
-                row = watcher.execute(
-                    "SELECT count(*) FROM pg_locks WHERE NOT granted AND pid <> pg_backend_pid()"
-                ).fetchone()
-                if row and row[0] >= number:
-                    return
-                time.sleep(0.02)
-            raise AssertionError("nobody waits for the job")
-
-        yield wait_for
 
 
 def poster(record: Record, path: str, body: Any, content: str = JOSE, role: Role = Role.TECHNICIAN) -> Call:
