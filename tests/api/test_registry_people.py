@@ -23,8 +23,8 @@ def withdrawal(withdrawn_from: str) -> dict[str, str]:
 def test_a_weld_qualification_ends_on_its_day_and_not_before(world: World) -> None:
     assert "weld" in scopes_on(world, "SV", "2026-07-01T04:59:59Z")
     assert "weld" not in scopes_on(world, "SV", "2026-07-01T05:00:00Z")
-    assert "weld" not in scopes_on(world, "SV", "2025-01-06T13:59:59Z")
-    assert "weld" in scopes_on(world, "SV", "2025-01-06T14:00:00Z")
+    assert "weld" not in scopes_on(world, "SV", "2026-02-20T14:59:59Z")
+    assert "weld" in scopes_on(world, "SV", "2026-02-20T15:00:00Z")
 
 
 def test_a_withdrawal_ends_a_grant_from_its_time_on_and_leaves_the_past(world: World) -> None:
