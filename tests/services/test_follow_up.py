@@ -1,0 +1,87 @@
+"""The re-torque is a short job of its own: twelve bolts that did not move free the unit; one that did suspends it."""
+
+from typing import Any
+from uuid import UUID, uuid4
+
+import pytest
+
+from shops.domain.access import Role
+from tests.acts import Act, bolts, typed
+from tests.record import Record
+
+
+@pytest.fixture
+def released(record: Record) -> Record:
+    job = record.open_job()
+    record.rebuild(job)
+    record.release(job)
+    return record
+
+
+def availability(record: Record) -> dict[str, Any]:
+    unit = record.units["PR-11"]
+    found: dict[str, Any] = record.as_role(Role.DISPATCH).get(f"/v1/units/{unit}/availability").json()
+    return found
+
+
+def codes(record: Record) -> list[str]:
+    return [reason["code"] for reason in availability(record)["reasons"]]
+
+
+def retorque(unmoved: str, kind: str = "step", **more: Any) -> Act:
+    readings = [typed("bolts-unmoved", unmoved, unit="1")]
+    body = {"step": "retorque", "readings": readings, "fasteners": bolts("base-bolts-again", 12), **more}
+    return Act("RM", kind, body)
+
+
+def state_of(record: Record, job: UUID) -> str:
+    return str(record.as_role(Role.LEAD).get(f"/v1/jobs/{job}").json()["state"])
+
+
+def test_twelve_bolts_that_did_not_move_make_the_unit_free(released: Record) -> None:
+    assert (availability(released)["state"], codes(released)) == ("limited", ["follow_up_due"])
+    job = released.open_job(purpose="follow_up")
+    assert codes(released) == ["job_open"]
+    assert released.log(job, retorque("12"))["credit"]
+    assert state_of(released, job) == "completed"
+    assert (availability(released)["state"], codes(released)) == ("available", [])
+    release = released.as_role(Role.DISPATCH).get(f"/v1/releases?unit={released.units['PR-11']}").json()["items"][0]
+    assert (release["state"], release["follow_up_job"]) == ("in_force", str(job))
+
+
+def test_a_bolt_that_moved_completes_nothing_and_suspends_the_release(released: Record) -> None:
+    job = released.open_job(purpose="follow_up")
+    moved = released.log(job, retorque("11"))
+    assert not moved["credit"]
+    assert state_of(released, job) == "open"
+    assert codes(released) == ["job_open", "release_suspended"]
+    reason = "The follow-up found it out of limits: Base bolts that did not move."
+    assert reason in availability(released)["reasons"][1]["what"]
+
+
+def test_after_a_bolt_that_moved_it_is_done_again_and_quality_lifts_the_suspension(released: Record) -> None:
+    job = released.open_job(purpose="follow_up")
+    released.log(job, retorque("11"))
+    released.log(job, retorque("12", "rework", reason="Tightened all twelve anew; none moves now."))
+    assert state_of(released, job) == "completed"
+    assert codes(released) == ["release_suspended"]
+    suspension = availability(released)["reasons"][0]["about"]
+    lifting = {"id": str(uuid4()), "reason": "One bolt had a burr under its head; replaced."}
+    path = f"/v1/suspensions/{suspension}/liftings"
+    assert released.as_role(Role.LEAD).post(path, lifting).status_code == 403
+    assert released.as_role(Role.QUALITY).post(path, lifting).status_code == 201
+    assert availability(released)["state"] == "available"
+
+
+def test_a_follow_up_that_was_done_is_not_opened_again(released: Record) -> None:
+    job = released.open_job(purpose="follow_up")
+    released.log(job, retorque("12"))
+    request = released.job_request(uuid4(), purpose="follow_up")
+    answer = released.as_role(Role.DISPATCH).post("/v1/jobs", request)
+    assert (answer.status_code, answer.json()["errors"][0]["pointer"]) == (400, "/purpose")
+
+
+def test_a_follow_up_is_not_released(released: Record) -> None:
+    job = released.open_job(purpose="follow_up")
+    gate = released.as_role(Role.LEAD).get(f"/v1/jobs/{job}/gate").json()
+    assert [blocker["code"] for blocker in gate["blockers"]] == ["not_a_rebuild"]
