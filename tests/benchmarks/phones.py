@@ -15,7 +15,8 @@ from jobs.domain.uuid7 import uuid7_from
 from shops.domain.jws import sign_compact
 from tests.benchmarks.work import Content, contents, kit_of
 
-BETWEEN_ACTS = timedelta(minutes=4)
+BETWEEN_ACTS = timedelta(minutes=2)
+TAKES_TIME = {"strip": timedelta(minutes=16), "clean": timedelta(minutes=11), "cool": timedelta(minutes=31)}
 FIRST_ACT = datetime.now(UTC).replace(microsecond=0) - timedelta(days=600)
 
 
@@ -69,7 +70,7 @@ class Bay:
         return [self._sign(job, next(rest)) for _ in range(count)]
 
     def _sign(self, job: str, content: Content) -> Signed:
-        self.last_act += BETWEEN_ACTS
+        self.last_act += TAKES_TIME.get(content.members.get("step", ""), BETWEEN_ACTS)
         phone = self.verifies if content.verifies else self.works
         return phone.sign(job, self.procedure, content, self.last_act)
 
