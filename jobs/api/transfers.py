@@ -53,6 +53,9 @@ class TransferDocument(serializers.Serializer[Any]):
     answered_by = serializers.CharField(allow_null=True)
 
 
+PAGE = page_schema(TransferDocument)
+
+
 class TransferQuery(PageQuery):
     state = Choice(STATES, required=False)
 
@@ -61,7 +64,7 @@ class TransfersView(RecordView):
     @operation(
         summary="List the transfers from and to one's shops, oldest first",
         roles=EVERYBODY,
-        answers={200: page_schema(TransferDocument)},
+        answers={200: PAGE},
         example={"items": [examples.TRANSFER], "next": None},
         problems=refused.LIST,
         parameters=[TransferQuery],
@@ -77,7 +80,7 @@ class JobTransfersView(RecordView):
     @operation(
         summary="List the transfers of a job, oldest first",
         roles=EVERYBODY,
-        answers={200: page_schema(TransferDocument)},
+        answers={200: PAGE},
         example={"items": [examples.ACCEPTED], "next": None},
         problems=refused.READ_AT,
         parameters=[PageQuery],
