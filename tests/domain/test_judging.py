@@ -1,71 +1,16 @@
 """From the JSON of an entry to a verdict and its paragraph."""
 
 import dataclasses
-import json
-from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inspections.domain.characteristic import Characteristic, DecisionRule, Limits, Method, RuleKind
+from inspections.domain.characteristic import Characteristic, Limits, Method
 from inspections.domain.judging import Judgement, Side, Verdict, judge
 from inspections.domain.quantities import QuantityError
-from inspections.domain.typed_reading import MOST_CELLS, TypedReadingError, read_typed
-
-F = Fraction
-U = F("0.0102")
-SIMPLE = DecisionRule(RuleKind.SIMPLE)
-GAP = Characteristic(
-    "jaw-gap",
-    "Jaw gap",
-    "length",
-    "in",
-    Method.SINGLE,
-    Limits(F("0.180"), F("0.260")),
-    DecisionRule(RuleKind.GUARDED),
-    nominal=F("0.220"),
-    plausible_lower=F("0.05"),
-    plausible_upper=F("0.60"),
-)
-FLATNESS = Characteristic(
-    "flatness", "Flatness", "length", "in", Method.FLATNESS_GRID, Limits(None, F("0.060")), SIMPLE, cells=15
-)
-BORE = Characteristic(
-    "bore", "Bore elongation", "length", "in", Method.BORE, Limits(None, F("0.030")), SIMPLE, cells=8
-)
-PIECES = Characteristic("pieces", "Pieces", "count", "1", Method.COUNT, Limits(F(19), F(19)), SIMPLE)
-
-
-def gap(*texts, unit="in"):
-    return read_typed({"characteristic": "jaw-gap", "values": [{"text": t, "unit": unit} for t in texts]})
-
-
-def grid(text, unit="in", x=("0", "8", "16", "24", "32"), y=("0", "9", "18")):
-    rows = [row.split() for row in text.split("/")]
-    return read_typed(
-        {"characteristic": "flatness", "grid": {"x": list(x), "y": list(y), "z": rows, "unit": unit}}
-    )
-
-
-def bore(*rows, unit="in", angles=(0, 45, 90, 135)):
-    depths = ["0.5", "1.5"][: len(rows)]
-    document = {
-        "angles": list(angles),
-        "depths": depths,
-        "diameters": [r.split() for r in rows],
-        "unit": unit,
-    }
-    return read_typed({"characteristic": "bore", "bore": document})
-
-
-def pieces(text, unit=None):
-    value = {"text": text} if unit is None else {"text": text, "unit": unit}
-    return read_typed({"characteristic": "pieces", "values": [value]})
-
-
-def codes(judgement):
-    return [problem.code for problem in judgement.problems]
+from inspections.domain.typed_reading import read_typed
+from tests.domain.judging_world import BORE, FLATNESS, GAP, PIECES, SIMPLE, F, U, codes, gap, pieces
 
 
 def test_the_median_of_three_readings_is_judged():
@@ -194,92 +139,6 @@ def test_a_guarded_rule_without_a_known_uncertainty_judges_nothing():
         judge(GAP, gap(".22"), F(-1))
 
 
-def test_a_clean_plate_and_a_condemned_one():
-    clean = grid(".001 .003 .008 .011 .005 / .002 .010 .008 .009 .006 / .000 .000 .011 .010 .007")
-    bent = grid(".019 .014 .011 .019 .037 / .004 .010 .007 .008 .034 / .009 .001 .000 .010 .028")
-    assert round(float(judge(FLATNESS, clean, U).value), 4) == 0.0096
-    assert round(float(judge(FLATNESS, bent, U).value), 4) == 0.0210
-    assert judge(FLATNESS, bent, U).verdict is Verdict.PASS
-    assert "the minimum zone of 15 typed values" in judge(FLATNESS, clean, U).explanation
-
-
-def test_a_plate_in_millimetres_is_as_flat_as_in_inches():
-    inches = grid("0 0 0 / 0 .1 0 / 0 0 0", x=("0", "8", "16"))
-    metric = grid("0 0 0 / 0 2.54 0 / 0 0 0", unit="mm", x=("0", "203.2", "406.4"), y=("0", "228.6", "457.2"))
-    nine = dataclasses.replace(FLATNESS, cells=9)
-    assert judge(nine, inches, None).value == judge(nine, metric, None).value == F("0.1")
-    assert judge(nine, inches, None).side is Side.ABOVE
-
-
-def test_an_incomplete_grid_is_not_judged_and_says_where():
-    full = "0 0 0 0 0 / 0 0 0 0 0 / 0 0 0 0 0"
-    for text, where in (
-        ("0 0 0 0 0 / 0 0 0 0 0", "2 rows"),
-        ("0 0 0 0 0 / 0 0 0 0 / 0 0 0 0 0", "Row 2"),
-    ):
-        judgement = judge(FLATNESS, grid(text), U)
-        assert codes(judgement) == ["grid_incomplete"]
-        assert where in judgement.problems[0].message
-    document = {"x": list("01234"), "y": list("012"), "unit": "in"}
-    rows = [row.split() for row in full.split("/")]
-    rows[1][3] = None
-    hole = read_typed({"characteristic": "flatness", "grid": {**document, "z": rows}})
-    assert "row 2, place 4" in judge(FLATNESS, hole, U).problems[0].message
-    assert codes(judge(FLATNESS, read_typed({"characteristic": "flatness"}), U)) == ["grid_incomplete"]
-
-
-def test_fewer_points_than_asked_for_can_fail_but_never_pass():
-    flat = grid("0 0 0 / 0 0 0 / 0 0 0", x=("0", "8", "16"))
-    bent = grid("0 0 0 / 0 .1 0 / 0 0 0", x=("0", "8", "16"))
-    assert codes(judge(FLATNESS, flat, U)) == ["grid_incomplete"]
-    assert judge(FLATNESS, bent, U).verdict is Verdict.FAIL
-    assert codes(judge(BORE, bore("1.5 1.5 1.5 1.5"), U)) == ["bore_incomplete"]
-    assert judge(BORE, bore("1.503 1.548 1.566 1.531"), U).value == F("0.063")
-    assert judge(BORE, bore("1.503 1.548 1.566 1.531"), U).side is Side.ABOVE
-
-
-def test_geometry_that_cannot_be_judged_says_so_in_its_own_words():
-    one_place = grid("0 0 0 / 0 0 0 / 0 0 0", x=("0", "0", "0"))
-    line = grid("0 0 0 0 0", y=("0",))
-    for reading in (one_place, line):
-        judgement = judge(FLATNESS, reading, U)
-        assert judgement.verdict is Verdict.NONE
-        assert judgement.problems[0].cure
-
-
-def test_a_grid_in_the_wrong_unit_is_one_question_not_fifteen():
-    fifteen = " / ".join(["5 5 5 5 5"] * 3)
-    wary = dataclasses.replace(FLATNESS, cell_lower=F(0), cell_upper=F("0.5"))
-    assert codes(judge(wary, grid(fifteen), U)) == ["implausible_unit"]
-    bowed = grid("0 0 0 0 0 / 0 0 1.5 0 0 / 0 0 0 0 0")
-    wary = dataclasses.replace(FLATNESS, plausible_lower=F(0), plausible_upper=F("0.5"))
-    judgement = judge(wary, bowed, U)
-    assert codes(judgement) == ["implausible_unit"]
-    assert "1.5 mm is 0.059 in" in judgement.problems[0].message
-
-
-def test_a_bore_at_four_angles_and_two_depths():
-    worn = bore("1.503 1.508 1.507 1.505", "1.502 1.503 1.504 1.502")
-    judgement = judge(BORE, worn, U)
-    assert (judgement.verdict, judgement.value) == (Verdict.PASS, F("0.005"))
-    assert judge(BORE, worn, U, F("0.1")).value == F("0.005")  # an offset of the gauge cancels
-    assert codes(judge(BORE, bore("1.5 1.5 1.5", "1.5 1.5 1.5 1.5"), U)) == ["bore_incomplete"]
-
-
-def test_an_offset_of_the_gauge_never_makes_a_plate_flatter():
-    bowed = grid("0 0 0 0 0 / .01 .02 .03 .02 .01 / 0 0 0 0 0")
-    plain = judge(FLATNESS, bowed, U).value
-    assert judge(FLATNESS, bowed, U, F("0.006")).value == plain + F("0.006")
-    assert judge(FLATNESS, bowed, U, F("-0.006")).value >= plain
-
-
-def test_a_difference_of_readings_is_less_certain_than_one_reading():
-    guarded = dataclasses.replace(BORE, rule=DecisionRule(RuleKind.GUARDED), cells=None)
-    edge = bore("1.500 1.500 1.517 1.500")  # 0.013 inside the limit: more than U, less than sqrt(2) U
-    assert judge(guarded, edge, U).verdict is Verdict.CONDITIONAL
-    assert judge(guarded, bore("1.500 1.500 1.515 1.500"), U).verdict is Verdict.PASS
-
-
 def test_a_count_has_no_unit_and_is_whole():
     assert judge(PIECES, pieces("19"), None).verdict is Verdict.PASS
     assert judge(PIECES, pieces("18", "pcs"), None).side is Side.BELOW
@@ -302,9 +161,7 @@ def test_the_paragraph_says_what_was_compared_with_what_by_which_rule_and_with_w
         "passes. It is inside by the guard band or more: pass. Probability that the true value conforms: more than "
         "99.9 %."
     )
-    overlap = dataclasses.replace(
-        GAP, title="Yoke overlap", limits=Limits(F("0.7"), None, False), rule=SIMPLE
-    )
+    overlap = dataclasses.replace(GAP, title="Yoke overlap", limits=Limits(F("0.7"), None, False), rule=SIMPLE)
     overlap = dataclasses.replace(overlap, plausible_upper=None)
     assert judge(overlap, gap("0.7"), None).explanation == (
         "Yoke overlap: the reading, typed 0.7 in, is 0.700 in. It was compared with more than 0.700 in by simple "
@@ -343,9 +200,7 @@ def test_temperatures_are_judged_in_their_own_scale():
     assert "59.0 degF to 86.0 degF" in judge(warm, typed, None).explained_in("degF")
 
 
-texts = st.one_of(
-    st.text(max_size=12), st.decimals(0, 1, places=3).map(str), st.sampled_from(["3/16", "5.6"])
-)
+texts = st.one_of(st.text(max_size=12), st.decimals(0, 1, places=3).map(str), st.sampled_from(["3/16", "5.6"]))
 units = st.one_of(st.sampled_from(["in", "mm", "", "lbf.ft", "F", "1"]), st.text(max_size=4))
 VERDICTS = {Verdict.FAIL: 0, Verdict.CONDITIONAL: 1, Verdict.PASS: 2}
 
@@ -383,52 +238,3 @@ def test_the_same_length_typed_in_inches_or_millimetres_gets_the_same_verdict(mi
     inches = judge(GAP, gap(f"0.{mil:03}"), U)
     metric = judge(GAP, gap(f"{mil * 254 // 10000}.{mil * 254 % 10000:04}", unit="mm"), U)
     assert (inches.verdict, inches.value, inches.side) == (metric.verdict, metric.value, metric.side)
-
-
-@pytest.mark.parametrize(
-    ("document", "pointer"),
-    [
-        ({}, "/characteristic"),
-        ({"characteristic": 5}, "/characteristic"),
-        ({"characteristic": ""}, "/characteristic"),
-        ({"characteristic": "x", "values": {}}, "/values"),
-        ({"characteristic": "x", "values": [".218"]}, "/values/0"),
-        ({"characteristic": "x", "values": [{"text": 0.218, "unit": "in"}]}, "/values/0/text"),
-        ({"characteristic": "x", "values": [{"text": None, "unit": "in"}]}, "/values/0/text"),
-        ({"characteristic": "x", "values": [{"text": ".2", "unit": 1}]}, "/values/0/unit"),
-        ({"characteristic": "x", "values": [{"text": ".2", "unit": "in", "u": 1}]}, "/values/0/u"),
-        ({"characteristic": "x", "values": [{"text": ".2"}] * 101}, "/values"),
-        ({"characteristic": "x", "values": [{"text": "9" * 20_001}]}, "/values/0/text"),
-        ({"characteristic": "x", "colour": "red"}, "/colour"),
-        ({"characteristic": "x", "grid": []}, "/grid"),
-        ({"characteristic": "x", "grid": {"x": ["0"], "y": ["0"], "z": ["0"], "unit": "in"}}, "/grid/z/0"),
-        ({"characteristic": "x", "grid": {"x": [0], "y": ["0"], "z": [["0"]]}}, "/grid/x/0"),
-        ({"characteristic": "x", "grid": {"x": [], "y": [], "z": [["0"] * 101] * 100}}, "/grid/z"),
-        ({"characteristic": "x", "bore": {"angles": ["0"]}}, "/bore/angles/0"),
-        ({"characteristic": "x", "bore": {"angles": [True]}}, "/bore/angles/0"),
-        (
-            {"characteristic": "x", "bore": {"angles": [0], "depths": ["1"], "diameters": None}},
-            "/bore/diameters",
-        ),
-        ({"characteristic": "x", "instrument": 11}, "/instrument"),
-        ({"characteristic": "x", "plate_temperature": "74 F"}, "/plate_temperature"),
-    ],
-)
-def test_a_malformed_reading_is_refused_with_the_place(document, pointer):
-    with pytest.raises(TypedReadingError) as error:
-        read_typed(document)
-    assert error.value.pointer == pointer
-    assert error.value.message
-
-
-def test_a_whole_document_is_read_as_it_was_typed():
-    document = json.loads(
-        """{"characteristic": "jaw-gap", "values": [{"text": ".218", "unit": "in"}], "instrument": "FG-11",
-        "state": "jaws closed on the test kingpin", "plate_temperature": {"text": "74", "unit": "F"},
-        "air_temperature": {"text": "72", "unit": "F"}, "grid": null, "bore": null}"""
-    )
-    reading = read_typed(document)
-    assert (reading.instrument, reading.state) == ("FG-11", "jaws closed on the test kingpin")
-    assert (reading.values[0].text, reading.values[0].unit) == (".218", "in")
-    assert (reading.plate_temperature.text, reading.air_temperature.unit) == ("74", "F")
-    assert MOST_CELLS == 10_000
