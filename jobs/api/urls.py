@@ -1,6 +1,6 @@
 from django.urls import path
 
-from jobs.api import entries, found_bad, jobs, procedures, readings
+from jobs.api import bundles, entries, found_bad, jobs, judgements, procedures, readings
 from jobs.api.custody_urls import custody_urls
 from jobs.api.dispatch_urls import dispatch_urls
 from jobs.api.log import log_urls
@@ -10,6 +10,7 @@ urlpatterns = [
     *log_urls,
     path("entry_batches", entries.EntryBatchesView.as_view()),
     path("entry_previews", entries.EntryPreviewsView.as_view()),
+    path("judgements", judgements.JudgementsView.as_view()),
     path("procedure_revisions", procedures.ProcedureRevisionsView.as_view()),
     path("procedure_revisions/<str:digest>", procedures.ProcedureRevisionView.as_view()),
     path("jobs", jobs.JobsView.as_view()),
@@ -18,6 +19,7 @@ urlpatterns = [
     path("jobs/<uuid:job>/gate", jobs.JobGateView.as_view()),
     path("jobs/<uuid:job>/readings", readings.JobReadingsView.as_view()),
     path("jobs/<uuid:job>/entries", jobs.JobEntriesView.as_view()),
+    path("jobs/<uuid:job>/bundle", bundles.JobBundleView.as_view()),
     path("jobs/<uuid:job>/offline_pack", jobs.OfflinePackView.as_view()),
     path("jobs/<uuid:job>/claims", jobs.JobClaimsView.as_view()),
     path("claims/<uuid:claim>/ends", jobs.ClaimEndsView.as_view()),

@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 from hashlib import sha256
 from uuid import UUID
 
-from jobs.domain.canonical_json import canonical_digest
+from jobs.domain.canonical_json import canonical_json
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,8 +29,9 @@ class Opening:
     purpose: str
     opened_at: datetime
 
-    def digest(self) -> bytes:
-        return canonical_digest(
+    def canonical(self) -> bytes:
+        """RFC 8785 form."""
+        return canonical_json(
             {
                 "job": str(self.job),
                 "company": str(self.company),
@@ -43,6 +44,9 @@ class Opening:
                 "opened_at": utc_text(self.opened_at),
             }
         )
+
+    def digest(self) -> bytes:
+        return sha256(self.canonical()).digest()
 
 
 @dataclass(frozen=True, slots=True)

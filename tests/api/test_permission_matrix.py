@@ -48,6 +48,7 @@ MATRIX = {
     "GET v1/entries": "QAX",
     "GET v1/entries.ndjson": "QAX",
     "GET v1/entries.csv": "QAX",
+    "GET v1/jobs/<uuid:job>/bundle": "LQAX",
     "GET v1/access_log": "QAX",
     "GET v1/log/checkpoints/latest": "QAX",
     "GET v1/log/checkpoints": "QAX",

@@ -1,0 +1,137 @@
+"""Step 1: the container. What is opened, before anything in it is believed.
+
+1. It is a zip with nothing before and behind, stored or deflated members, no directory, link or encryption.
+2. Every name is one of the format's: no way out of a folder, no name twice.
+3. No member is larger than it says, nor larger than a bundle's may be, nor are all together.
+4. The manifest says format `rebuild-bundle`, version 1, and lists every other member with size and SHA-256.
+
+Nothing is ever written to a disk. Example: a member `../evil.txt` is named as a way out and not read.
+"""
+
+import zlib
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from hashlib import sha256
+from io import BytesIO
+from typing import Any, Final
+from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
+
+from jobs.domain import bundle
+from jobs.domain.verification_finding import Remark, Step, mismatch
+from shops.domain.strict_json import StrictJsonError, read_strict_object
+
+_LINK: Final = 0o120000
+_ENCRYPTED: Final = 0x1
+_END_LENGTH: Final = 22  # of the end record without a comment
+
+
+@dataclass(frozen=True, slots=True)
+class Container:
+    """The members that could be read, without the manifest; and the manifest, where it is one."""
+
+    members: Mapping[str, bytes]
+    manifest: Mapping[str, Any] | None
+
+
+def open_container(raw: bytes) -> tuple[Container, list[Remark]]:
+    if len(raw) > bundle.FILE_LIMIT:
+        return Container({}, None), [_wrong("too_large", "", f"The file is larger than {bundle.FILE_LIMIT} bytes.")]
+    try:
+        with ZipFile(BytesIO(raw)) as archive:
+            remarks = list(_archive_remarks(archive, raw))
+            members = dict(_read(archive, remarks))
+    except (BadZipFile, ValueError, NotImplementedError, OverflowError) as error:
+        return Container({}, None), [_wrong("no_zip", "", f"It cannot be opened as a zip: {error}.")]
+    manifest = _manifest(members.pop(bundle.MANIFEST, None), remarks)
+    if manifest is not None:
+        remarks += _listing_remarks(manifest["members"], members)
+    return Container(members, manifest), remarks
+
+
+def _archive_remarks(archive: ZipFile, raw: bytes) -> Iterator[Remark]:
+    infos = archive.infolist()
+    if len(infos) > bundle.MEMBERS_LIMIT:
+        yield _wrong("too_large", "", f"It has more than {bundle.MEMBERS_LIMIT} members.")
+    if sum(info.file_size for info in infos) > bundle.TOTAL_LIMIT:
+        yield _wrong("too_large", "", f"Its members have more than {bundle.TOTAL_LIMIT} bytes together.")
+    for name, count in Counter(info.filename for info in infos).items():
+        if count > 1:
+            yield _wrong("name_twice", name, f"{count} members have this name.")
+    first = min((info.header_offset for info in infos), default=0)
+    if first or archive.comment or raw[-_END_LENGTH:][:4] != b"PK\x05\x06":
+        yield _wrong("no_zip", "", "Something stands before or behind the zip.")
+
+
+def _read(archive: ZipFile, remarks: list[Remark]) -> Iterator[tuple[str, bytes]]:
+    left = bundle.TOTAL_LIMIT
+    for info in archive.infolist()[: bundle.MEMBERS_LIMIT]:
+        refusal = _refusal(info, left)
+        if refusal is not None:
+            remarks.append(refusal)
+            continue
+        content = _content(archive, info, remarks)
+        if content is not None:
+            left -= len(content)
+            yield info.filename, content
+
+
+def _refusal(info: ZipInfo, left: int) -> Remark | None:
+    name = info.filename
+    if bundle.NAME.fullmatch(name) is None or ".." in name:
+        return _wrong("name_refused", name, "This is no name of a bundle's member; it is not read.")
+    if info.external_attr >> 16 & 0o170000 == _LINK or info.flag_bits & _ENCRYPTED:
+        return _wrong("member_refused", name, "It is a link, or encrypted; it is not read.")
+    if info.compress_type not in {ZIP_STORED, ZIP_DEFLATED}:
+        return _wrong("member_refused", name, "It is neither stored nor deflated; it is not read.")
+    if info.file_size > min(bundle.MEMBER_LIMIT, left):
+        return _wrong("too_large", name, f"It says that it has {info.file_size} bytes; it is not read.")
+    return None
+
+
+def _content(archive: ZipFile, info: ZipInfo, remarks: list[Remark]) -> bytes | None:
+    """What it holds, and never more than it says: the rest is not even unpacked, and its check sum is wrong."""
+    try:
+        with archive.open(info) as member:
+            content = member.read(info.file_size + 1)
+    except (BadZipFile, zlib.error, EOFError, NotImplementedError, ValueError) as error:
+        remarks.append(_wrong("member_damaged", info.filename, f"It cannot be unpacked: {error}."))
+        return None
+    if len(content) != info.file_size:
+        remarks.append(_wrong("member_damaged", info.filename, "It does not have the size that it says."))
+        return None
+    return content
+
+
+def _manifest(raw: bytes | None, remarks: list[Remark]) -> Mapping[str, Any] | None:
+    if raw is None:
+        remarks.append(_wrong("manifest_missing", bundle.MANIFEST, "There is no manifest."))
+        return None
+    try:
+        found = read_strict_object(raw)
+    except StrictJsonError as error:
+        remarks.append(_wrong("manifest_malformed", bundle.MANIFEST, f"It is no JSON object: {error.message}"))
+        return None
+    if found.get("format") != bundle.FORMAT or found.get("version") != bundle.VERSION:
+        said = f"{found.get('format')!r} version {found.get('version')!r}"
+        remarks.append(_wrong("version_unknown", bundle.MANIFEST, f"It says {said}; known is version 1."))
+        return None
+    if not isinstance(found.get("members"), dict) or not isinstance(found.get("job"), str):
+        remarks.append(_wrong("manifest_malformed", bundle.MANIFEST, "It names no job or no members."))
+        return None
+    return found
+
+
+def _listing_remarks(listed: Mapping[str, Any], members: Mapping[str, bytes]) -> Iterator[Remark]:
+    for name in sorted(members.keys() - listed.keys()):
+        yield _wrong("member_unlisted", name, "The manifest does not list it.")
+    for name in sorted(listed.keys() - members.keys()):
+        yield _wrong("member_missing", name, "The manifest lists it; it is not there.")
+    for name in sorted(members.keys() & listed.keys()):
+        content = members[name]
+        if listed[name] != {"sha256": sha256(content).hexdigest(), "size": len(content)}:
+            yield _wrong("member_changed", name, "It is not what the manifest lists.")
+
+
+def _wrong(code: str, where: str, what: str) -> Remark:
+    return mismatch(Step.CONTAINER, code, where, what)

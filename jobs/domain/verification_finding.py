@@ -1,0 +1,88 @@
+"""What a verification finds and how it is told: step, kind, name, place, sentence; and the exit code.
+
+"Does not match" and "could not be checked" are different answers: the first is an alarm, the second a question.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import IntEnum, StrEnum
+from typing import Any, Final
+
+
+class Step(IntEnum):
+    """The steps of a verification, in their order."""
+
+    CONTAINER = 1
+    SIGNATURES = 2
+    KEYS = 3
+    DEVICE_CHAINS = 4
+    JOB_CHAIN = 5
+    INCLUSION = 6
+    CHECKPOINTS = 7
+    RECOMPUTATION = 8
+
+
+class Kind(StrEnum):
+    MISMATCH = "does_not_match"
+    UNCHECKED = "could_not_be_checked"
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """One finding: in which step, of which kind, its stable name, the member or entry, and what is the matter."""
+
+    step: Step
+    kind: Kind
+    code: str
+    where: str
+    what: str
+
+    def document(self) -> dict[str, Any]:
+        return {
+            "step": int(self.step),
+            "kind": self.kind.value,
+            "code": self.code,
+            "where": self.where,
+            "what": self.what,
+        }
+
+
+def mismatch(step: Step, code: str, where: str, what: str) -> Remark:
+    return Remark(step, Kind.MISMATCH, code, where, what)
+
+
+def unchecked(step: Step, code: str, where: str, what: str) -> Remark:
+    return Remark(step, Kind.UNCHECKED, code, where, what)
+
+
+CANNOT_KNOW: Final = (
+    "Whether what was signed is true: a false reading, honestly signed, verifies.",
+    "Whether somebody else used a phone, or two people shared one.",
+    "What was never sent or is of no row here: entries on a phone, facts that nobody recorded, rows left out.",
+    "Who stands behind the initials; what the register says of instruments and of other jobs: it is not in the log.",
+    "Whether the clock of the server was right, beyond what checkpoints kept outside and witnesses show.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """All that was found. `checked` counts what each step looked at."""
+
+    job: str | None
+    checked: tuple[tuple[Step, str], ...]
+    remarks: Sequence[Remark]
+
+    @property
+    def exit_code(self) -> int:
+        """0: all of it matches; 1: something does not match; 2: something could not be checked."""
+        kinds = {remark.kind for remark in self.remarks}
+        return 1 if Kind.MISMATCH in kinds else 2 if kinds else 0
+
+    def document(self) -> dict[str, Any]:
+        return {
+            "job": self.job,
+            "verdict": ("matches", "does_not_match", "could_not_be_checked")[self.exit_code],
+            "checked": [{"step": int(step), "what": what} for step, what in self.checked],
+            "findings": [remark.document() for remark in self.remarks],
+            "cannot_know": list(CANNOT_KNOW),
+        }

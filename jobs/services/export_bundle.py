@@ -1,0 +1,21 @@
+"""Export a job as a bundle: the zip with which anybody can check it, without us."""
+
+from datetime import datetime
+from uuid import UUID
+
+from jobs.domain.bundle import BundleTooLargeError, write_bundle
+from jobs.queries.bundle_contents import bundle_contents
+from jobs.services.read_job import read_job
+from shops.domain.access import Grant
+from shops.domain.errors import NotPermitted, TooLarge
+
+
+def export_bundle(*, grant: Grant, job: UUID, now: datetime) -> bytes:
+    """The bundle as it stands at `now`. Raises NotFound outside the caller's scope, NotPermitted, TooLarge."""
+    read = read_job(grant=grant, job=job)
+    if grant.records_from or grant.records_to:
+        raise NotPermitted("This token is for records between dates; a bundle is the whole job.")
+    try:
+        return write_bundle(bundle_contents(grant, read.row, read.bench, now))
+    except BundleTooLargeError as error:
+        raise TooLarge(str(error)) from None
