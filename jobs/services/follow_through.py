@@ -4,10 +4,9 @@ from datetime import datetime
 from uuid import UUID
 
 from jobs.domain.bench import Bench, Ends
-from jobs.domain.remembered import KitIssued
-from jobs.models.kit import Kit, KitMovement
 from jobs.models.release import Condemnation, FollowUpCompletion, Release
 from jobs.queries.job_rows import JobRow
+from jobs.services.issued_kits import move_kits, take_kits_back
 from jobs.services.raise_availability import raise_availability
 from jobs.services.write_suspension import THE_RECORD, write_suspension
 from shops.domain.access import Grant
@@ -30,10 +29,16 @@ def state_after(job: JobRow, bench: Bench) -> str:
     return "open"
 
 
-def follow_through(grant: Grant, job: JobRow, bench: Bench, before: Ends, now: datetime) -> None:
-    """Write the rows that the change from `before` to now calls for."""
+def follow_through(
+    grant: Grant, job: JobRow, bench: Bench, before: Ends, now: datetime, *, facts_are_new: bool = False
+) -> None:
+    """Write the rows that the change from `before` to now calls for.
+
+    `facts_are_new`: the job was derived with other facts the last time, so that a kit may have been issued with credit
+    since without an entry.
+    """
     after = bench.snapshot_of_ends()
-    if after == before:
+    if after == before and not facts_are_new:
         return
     if after.verification is not None and after.verification != before.verification:
         record_verification(grant, job, bench, now)
@@ -41,9 +46,8 @@ def follow_through(grant: Grant, job: JobRow, bench: Bench, before: Ends, now: d
         _condemn(grant, job, after.condemned_by, after.concurred_by, now)
     if job.purpose == "follow_up" and job.state == "open" and bench.is_all_credited():
         _complete_follow_up(grant, job, bench, now)
-    for issued in bench.kits:
-        if issued.entry not in before.kits:
-            _move_kit(grant, job, issued)
+    move_kits(grant.company, job, bench.kits, () if facts_are_new else before.kits)
+    take_kits_back(grant.company, job, [entry for entry in before.kits if entry not in after.kits])
     if job.purpose == "follow_up" and after.failed_readings > before.failed_readings:
         _suspend_followed(grant, job, bench, now)
     if job.state == "released":
@@ -82,22 +86,6 @@ def _complete_follow_up(grant: Grant, job: JobRow, bench: Bench, now: datetime) 
         completed_at=now,
     )
     raise_availability(grant.company, job.unit)
-
-
-def _move_kit(grant: Grant, job: JobRow, issued: KitIssued) -> None:
-    """The kit has gone into the job: no other takes it, and a recall finds it. The movement has the entry's id."""
-    KitMovement.objects.get_or_create(
-        company_id=grant.company,
-        id=issued.entry,
-        defaults={
-            "kit_id": Kit.objects.values_list("id", flat=True).get(serial=issued.serial),
-            "kind": "issued",
-            "shop_id": job.shop,
-            "job": job.id,
-            "moved_at": issued.at,
-            "recorded_by": THE_RECORD,
-        },
-    )
 
 
 def _suspend_followed(grant: Grant, job: JobRow, bench: Bench, now: datetime) -> None:

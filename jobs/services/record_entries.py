@@ -161,7 +161,7 @@ def store_on_job(
             state=state or state_after(job, bench),
             now=now,
         )
-    follow_through(grant, job, bench, before, now)
+    follow_through(grant, job, bench, before, now, facts_are_new=job.facts_version != facts.facts.version)
     bench.changed.clear()
     kept = KeptFold(
         folded,

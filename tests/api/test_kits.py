@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 
 from shops.domain.access import Role
 from shops.domain.token_scope import TokenScope
-from tests.acts import SCRIPTS
+from tests.acts import SCRIPTS, Act
 from tests.api.problems import pointers
 from tests.record import KITS, Caller, Record, issue_token
 from tests.strategies import shipped
@@ -61,6 +61,32 @@ def test_a_technician_who_logs_the_kit_moves_it(record: Record) -> None:
     moves = record.as_role(Role.AUDITOR).get(f"/v1/kits/{kit['id']}").json()["movements"]
     assert [(found["kind"], found["recorded_by"]) for found in moves] == [("issued", "the record")]
     assert moves[0]["id"] in {entry["entry"] for entry in entries(record, job)}
+
+
+def test_a_kit_that_is_registered_after_it_was_scanned_moves_with_the_next_entry(record: Record) -> None:
+    job = record.open_job()
+    at = next(at for at, act in enumerate(SCRIPTS["PR-11"]) if act.step == "issue-kit")
+    record.play(job, SCRIPTS["PR-11"][:at])
+    scanned = Act("RM", "step", {"step": "issue-kit", "kit": {"serial": "K-T2-0077"}})
+    assert not record.log(job, scanned)["credit"]
+    receive(record, "K-T2-0077")
+    assert kits(record, "serial=K-T2-0077")[0]["state"] == "received"
+    assert record.log(job, SCRIPTS["PR-11"][at + 1])["credit"]
+    kit = kits(record, "serial=K-T2-0077")[0]
+    assert (kit["state"], kit["job"]) == ("issued", str(job))
+
+
+def test_a_kit_that_was_named_by_mistake_is_free_once_the_entry_is_amended(record: Record) -> None:
+    receive(record, "K-T2-0077")
+    job = record.open_job()
+    at = next(at for at, act in enumerate(SCRIPTS["PR-11"]) if act.step == "issue-kit")
+    record.play(job, SCRIPTS["PR-11"][:at])
+    wrong = record.log(job, Act("RM", "step", {"step": "issue-kit", "kit": {"serial": "K-T2-0077"}}))
+    right = {"kind": "step", "step": "issue-kit", "kit": {"serial": "K-T2-0412"}}
+    amended = {"amends": wrong["entry"], "reason": "Read the label of the box beside.", "content": right}
+    assert record.log(job, Act("RM", "amendment", amended))["credit"]
+    assert [found["state"] for found in kits(record, "serial=K-T2-0077")] == ["returned"]
+    assert [found["job"] for found in kits(record, "serial=K-T2-0412")] == [str(job)]
 
 
 def entries(record: Record, job: Any) -> list[dict[str, Any]]:
