@@ -127,9 +127,7 @@ def instruction(screw: TakeUpScrew, turns: Fraction, direction: Direction) -> st
     if screw.thread.left_handed:
         inwards, outwards = outwards, inwards
     quarters = turns * 4
-    also = (
-        f", that is {counted(int(quarters), 'quarter turn')}" if quarters.denominator == 1 and turns else ""
-    )
+    also = f", that is {counted(int(quarters), 'quarter turn')}" if quarters.denominator == 1 and turns else ""
     amount = f"{mixed_text(turns)} {'turn' if 0 < turns <= 1 else 'turns'}{also}"
     start = f"Turn the screw in ({inwards}, seen from its head) until the parts just touch."
     if direction is Direction.BACK_FROM_CONTACT:

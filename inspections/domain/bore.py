@@ -121,9 +121,7 @@ def _require_places(angles: Sequence[int], depths: Sequence[Fraction]) -> None:
             "Measure across at least two angles; four, 45 degrees apart, is usual.",
         )
     if not depths:
-        raise GeometryError(
-            "no_depth", "No depth was measured", "Measure at least one depth; two show taper."
-        )
+        raise GeometryError("no_depth", "No depth was measured", "Measure at least one depth; two show taper.")
     if len({angle % HALF_TURN for angle in angles}) < len(angles):
         raise GeometryError(
             "repeated_angle",

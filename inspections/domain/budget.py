@@ -59,9 +59,7 @@ class Line:
     @property
     def variance(self) -> Fraction:
         """(c u)^2, exact, in the square of the result's unit."""
-        divisor = (
-            self.k**2 if self.distribution is Distribution.EXPANDED else _SQUARED_DIVISORS[self.distribution]
-        )
+        divisor = self.k**2 if self.distribution is Distribution.EXPANDED else _SQUARED_DIVISORS[self.distribution]
         return self.sensitivity**2 * self.figure**2 / divisor
 
 

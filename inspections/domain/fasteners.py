@@ -192,9 +192,7 @@ def check_torque(fastener: Fastener, target: Fraction, unit: str, band: Band = U
     return TorqueCheck(verdict, least, share, most, low, high, unit, words)
 
 
-def lubrication_change(
-    fastener: Fastener, actual: Lubrication, torque: Fraction, unit: str
-) -> tuple[Fraction, str]:
+def lubrication_change(fastener: Fastener, actual: Lubrication, torque: Fraction, unit: str) -> tuple[Fraction, str]:
     """What another lubrication does to the clamp load at the same torque: the ratio, and a sentence.
 
     The ratio is K stated / K actual: T = K D F at one T and D. `torque` is the fastener's target, in `unit`.
@@ -214,9 +212,7 @@ def lubrication_change(
     return ratio, words
 
 
-def nut_factor_from_friction(
-    thread: Thread, thread_friction: Fraction, collar_friction: Fraction
-) -> Fraction:
+def nut_factor_from_friction(thread: Thread, thread_friction: Fraction, collar_friction: Fraction) -> Fraction:
     """K from the friction of thread and collar, for 60-degree threads and a collar of 1.25 D mean diameter.
 
     K = (dm / 2d) (tan l + f sec a) / (1 - f tan l sec a) + 0.625 fc, with dm the pitch diameter,
@@ -227,9 +223,7 @@ def nut_factor_from_friction(
         raise ValueError("a coefficient of friction is between 0 and 1")
     mean = thread.pitch_diameter
     lead_angle_tangent, secant = thread.pitch / (PI * mean), 2 / ROOT_3
-    grip = (lead_angle_tangent + thread_friction * secant) / (
-        1 - thread_friction * lead_angle_tangent * secant
-    )
+    grip = (lead_angle_tangent + thread_friction * secant) / (1 - thread_friction * lead_angle_tangent * secant)
     return mean / (2 * thread.diameter) * grip + Fraction(5, 8) * collar_friction
 
 

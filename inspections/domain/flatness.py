@@ -81,9 +81,7 @@ class Flatness:
         return tuple(self.least_squares_plane.residual(point) for point in self.points)
 
 
-def flatness_of_grid(
-    xs: Sequence[Fraction], ys: Sequence[Fraction], zs: Sequence[Sequence[Fraction]]
-) -> Flatness:
+def flatness_of_grid(xs: Sequence[Fraction], ys: Sequence[Fraction], zs: Sequence[Sequence[Fraction]]) -> Flatness:
     """The flatness of heights over a grid: one row of `zs` for each of `ys`, one height for each of `xs`.
 
     All in one unit. Raises `GeometryError`: `ragged_grid`, and what `flatness_of_points` raises.
@@ -102,9 +100,7 @@ def flatness_of_grid(
                 f"Row {number} has {len(row)} heights, the grid has {len(xs)} places along",
                 "Measure every point of the grid; leave none out.",
             )
-    return flatness_of_points(
-        [(x, y, z) for y, row in zip(ys, zs, strict=True) for x, z in zip(xs, row, strict=True)]
-    )
+    return flatness_of_points([(x, y, z) for y, row in zip(ys, zs, strict=True) for x, z in zip(xs, row, strict=True)])
 
 
 def flatness_of_points(points: Sequence[tuple[Fraction, Fraction, Fraction]]) -> Flatness:

@@ -154,9 +154,7 @@ def _rejudged(found: FoundBad, reading: UsedReading) -> Rejudged:
     worst = max(values, key=lambda value: _GRAVITY[_verdict(reading, value)])
     verdict = _verdict(reading, worst)
     outcome = _outcome(recorded, verdict, checked)
-    return Rejudged(
-        reading, worst, recorded, verdict, outcome, _words(found, reading, worst, verdict, outcome)
-    )
+    return Rejudged(reading, worst, recorded, verdict, outcome, _words(found, reading, worst, verdict, outcome))
 
 
 def _verdict(reading: UsedReading, value: Fraction) -> Verdict:

@@ -15,9 +15,7 @@ from inspections.domain.budget import Budget, Distribution, Line
 _HALF = Fraction(1, 2)
 
 
-def feeler_set(
-    *, unit: str, bracket_step: Fraction, blade: Fraction, feel: Fraction, face: Fraction
-) -> Budget:
+def feeler_set(*, unit: str, bracket_step: Fraction, blade: Fraction, feel: Fraction, face: Fraction) -> Budget:
     """A gap between the thickest blade that goes and the next, which does not.
 
     The gap lies anywhere in the bracket: rectangular over +- half a step. Blade thickness and the face the

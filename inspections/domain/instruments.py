@@ -182,9 +182,7 @@ def calibration_in_force(instrument: InstrumentFacts, at: datetime) -> Calibrati
     """The latest calibration performed by `at`; of two at one time, the one recorded later."""
     latest: Calibration | None = None
     for calibration in instrument.calibrations:
-        if calibration.performed_at <= at and (
-            latest is None or calibration.performed_at >= latest.performed_at
-        ):
+        if calibration.performed_at <= at and (latest is None or calibration.performed_at >= latest.performed_at):
             latest = calibration
     return latest
 
@@ -251,6 +249,4 @@ def _range_finding(instrument: InstrumentFacts, value: Fraction | None) -> Instr
         f"{shown(value, unit, None)} is outside the working range of {instrument.code}, "
         f"{shown(low, unit, None)} to {shown(high, unit, None)}."
     )
-    return _finding(
-        InstrumentStatus.OUT_OF_RANGE, message, "Read again with one whose range holds the value."
-    )
+    return _finding(InstrumentStatus.OUT_OF_RANGE, message, "Read again with one whose range holds the value.")

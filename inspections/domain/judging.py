@@ -85,9 +85,7 @@ def judge(
         return _unjudged(characteristic, reading, (short,), uncertainty, bias)
     chance = None if expanded is None else conformity(value, characteristic.limits, expanded / _COVERAGE)
     side = decision.near if decision.outside else None
-    account = Account(
-        characteristic, _texts(reading), measured.cells, value, decision, (), expanded, bias, chance
-    )
+    account = Account(characteristic, _texts(reading), measured.cells, value, decision, (), expanded, bias, chance)
     return Judgement(decision.verdict, value, side, (), chance, account)
 
 
@@ -116,9 +114,7 @@ def _of_result(characteristic: Characteristic, uncertainty: Fraction | None) -> 
     return uncertainty * _ROOT_TWO if derived and uncertainty is not None else uncertainty
 
 
-def _shortage(
-    characteristic: Characteristic, measured: Measured, decision: Decision
-) -> MeasuringProblem | None:
+def _shortage(characteristic: Characteristic, measured: Measured, decision: Decision) -> MeasuringProblem | None:
     asked = characteristic.cells
     if asked is None or measured.cells >= asked or decision.verdict is Verdict.FAIL:
         return None

@@ -4,9 +4,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 
-def solve_with_freedom(
-    matrix: Sequence[Sequence[Fraction]], right: Sequence[Fraction]
-) -> tuple[list[Fraction], int]:
+def solve_with_freedom(matrix: Sequence[Sequence[Fraction]], right: Sequence[Fraction]) -> tuple[list[Fraction], int]:
     """One solution of consistent equations, open unknowns set to nought, and how many were open.
 
     Gauss-Jordan elimination on fractions. Equations that contradict each other are the caller's error: normal

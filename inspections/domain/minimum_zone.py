@@ -188,9 +188,7 @@ def _entering(basis: _Basis, scaled: _Integers, gained: bool) -> int | None:
     if gained:
         return 2 * heights.index(highest) if above >= below else 2 * heights.index(lowest) + 1
     return next(
-        2 * index + int(height <= top)
-        for index, height in enumerate(heights)
-        if height > top or -height > bottom
+        2 * index + int(height <= top) for index, height in enumerate(heights) if height > top or -height > bottom
     )
 
 
@@ -209,9 +207,7 @@ def _pivot(basis: _Basis, entering: int, leaving: int, weights: Sequence[int]) -
     rows = tuple(
         tuple(sign * p for p in pivot_row)
         if index == leaving
-        else tuple(
-            sign * (head * value - weights[index] * p) // d for value, p in zip(row, pivot_row, strict=True)
-        )
+        else tuple(sign * (head * value - weights[index] * p) // d for value, p in zip(row, pivot_row, strict=True))
         for index, row in enumerate(basis.rows)
     )
     columns = tuple(entering if index == leaving else old for index, old in enumerate(basis.columns))

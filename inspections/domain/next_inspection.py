@@ -94,9 +94,7 @@ def _check(interval: InspectionInterval, wear_left: Fraction | None, daily_dista
         raise ValueError("a daily distance is above zero; leave it out when it is not known")
 
 
-def _nearest(
-    interval: Fraction | None, wear_left: Fraction | None
-) -> tuple[Fraction, InspectionReason] | None:
+def _nearest(interval: Fraction | None, wear_left: Fraction | None) -> tuple[Fraction, InspectionReason] | None:
     """The shorter distance and its reason; wear has to be nearer to be the reason."""
     found = [
         (distance, reason)

@@ -74,15 +74,11 @@ def pin_in_bore(
     Raises `GeometryError`: `no_pin`, `not_a_size`, `not_exact`, `unreasonable_value`.
     """
     if not pin_diameters:
-        raise GeometryError(
-            "no_pin", "The pin was not measured", "Measure the pin's diameter where it bears."
-        )
+        raise GeometryError("no_pin", "The pin was not measured", "Measure the pin's diameter where it bears.")
     sizes = (*pin_diameters, length, nominal_bore, nominal_pin)
     require_exact(sizes, "The pin's fit")
     if min(sizes) <= 0:
-        raise GeometryError(
-            "not_a_size", f"{min(sizes)} is not a size", "Check the pin, the length and the nominals."
-        )
+        raise GeometryError("not_a_size", f"{min(sizes)} is not a size", "Check the pin, the length and the nominals.")
     return PinFit(
         smallest_clearance=bore.smallest - max(pin_diameters),
         largest_clearance=bore.largest - min(pin_diameters),

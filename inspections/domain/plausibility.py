@@ -30,9 +30,7 @@ def believable(value: Fraction, window: Window) -> bool:
     return (low is None or value >= low) and (high is None or value <= high)
 
 
-def question_of_unit(
-    number: Fraction, text: str, typed: Unit, target: Unit, window: Window
-) -> MeasuringProblem:
+def question_of_unit(number: Fraction, text: str, typed: Unit, target: Unit, window: Window) -> MeasuringProblem:
     """The question about `number`, which is not believable in `typed`: "5.6 in? 5.6 mm is 0.220 in."."""
     meant = fitting_units(number, target, window)
     if not meant:
@@ -61,9 +59,7 @@ def fitting_units(number: Fraction, target: Unit, window: Window) -> list[Unit]:
 
 def _offer(number: Fraction, text: str, unit: Unit, target: Unit) -> str:
     value = converted(number, unit, target)
-    return (
-        f"{text} {unit.symbol} is {shown(value, target.symbol, _SHOWN.get(target.symbol, Fraction(1, 10)))}"
-    )
+    return f"{text} {unit.symbol} is {shown(value, target.symbol, _SHOWN.get(target.symbol, Fraction(1, 10)))}"
 
 
 def _bounds(window: Window, unit: Unit) -> str:

@@ -42,9 +42,7 @@ def critical_range(count: int, standard_uncertainty: Fraction) -> Fraction:
     return _CRITICAL_RANGE[min(count, len(_CRITICAL_RANGE) + 1) - 2] * standard_uncertainty
 
 
-def allowed_spread(
-    count: int, stated: Fraction | None, standard_uncertainty: Fraction | None
-) -> Fraction | None:
+def allowed_spread(count: int, stated: Fraction | None, standard_uncertainty: Fraction | None) -> Fraction | None:
     """The procedure's range, else the gauge's; None where neither is known or there is one reading.
 
     A gauge said to have no uncertainty at all says nothing about spread either.

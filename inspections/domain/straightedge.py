@@ -46,9 +46,7 @@ class StraightedgeFlatness:
     """The flatness of the heights found, how well the positions agreed, and the largest gap seen."""
 
     flatness: Flatness
-    closure: (
-        Fraction | None
-    )  # largest disagreement at one place; None: no crossing to spare, nothing to compare
+    closure: Fraction | None  # largest disagreement at one place; None: no crossing to spare, nothing to compare
     largest_gap: Fraction
 
 
@@ -107,9 +105,7 @@ def _crossing_equations(
     return matrix, right
 
 
-def _difference_from_mean(
-    views: Sequence[Sighting], own: Sighting, unknowns: int
-) -> tuple[list[Fraction], Fraction]:
+def _difference_from_mean(views: Sequence[Sighting], own: Sighting, unknowns: int) -> tuple[list[Fraction], Fraction]:
     """The row and right side of: own height less mean height = 0."""
     row = [Fraction(0)] * unknowns
     share = Fraction(1, len(views))

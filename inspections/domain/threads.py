@@ -130,9 +130,7 @@ def _metric(found: re.Match[str], text: str) -> Thread:
     coarse = Fraction(_METRIC_COARSE[int(size)]) if size in _METRIC_COARSE else None
     pitch = Fraction(found["pitch"].replace(",", ".")) if found["pitch"] else coarse
     if pitch is None:
-        raise ThreadUnreadableError(
-            f"{text!r} needs its pitch: M{found['size']} has no coarse thread in the table"
-        )
+        raise ThreadUnreadableError(f"{text!r} needs its pitch: M{found['size']} has no coarse thread in the table")
     if not (1 <= size <= 100 and 0 < pitch <= 6 and pitch * 4 <= size):  # noqa: PLR2004  what ISO 261 spans
         raise ThreadUnreadableError(f"{text!r} is no metric thread: M1 to M100, pitch at most 6 mm and d/4")
     series = "coarse" if pitch == coarse else None
@@ -144,19 +142,13 @@ def _unified(found: re.Match[str], text: str) -> Thread:
     per_inch = Fraction(found["per_inch"])
     if not (Fraction(1, 20) <= diameter <= 4 and 4 <= per_inch <= 80 and diameter * per_inch >= 4):  # noqa: PLR2004
         hint = f'; a number size is written "#{text.strip()}"' if diameter > 4 else ""  # noqa: PLR2004
-        raise ThreadUnreadableError(
-            f"{text!r} is no unified thread: up to 4 in, 4 to 80 threads to the inch{hint}"
-        )
+        raise ThreadUnreadableError(f"{text!r} is no unified thread: up to 4 in, 4 to 80 threads to the inch{hint}")
     known = _series(diameter)
     series = next((name for name, count in known.items() if count == per_inch), None)
     claimed = found["series"]
     if claimed in known and known[claimed] != per_inch:
-        raise ThreadUnreadableError(
-            f"{text!r}: {claimed} of this size has {known[claimed]} threads to the inch"
-        )
-    return Thread(
-        ThreadSystem.UNIFIED, diameter, 1 / per_inch, series or claimed, left_handed=bool(found["left"])
-    )
+        raise ThreadUnreadableError(f"{text!r}: {claimed} of this size has {known[claimed]} threads to the inch")
+    return Thread(ThreadSystem.UNIFIED, diameter, 1 / per_inch, series or claimed, left_handed=bool(found["left"]))
 
 
 def _inches(found: re.Match[str], text: str) -> Fraction:

@@ -82,9 +82,7 @@ def joint_constant(bolt_stiffness: Fraction, member_stiffness: Fraction) -> Frac
     return bolt_stiffness / (bolt_stiffness + member_stiffness)
 
 
-def load_of_turn(
-    angle: Fraction, pitch: Fraction, bolt_stiffness: Fraction, member_stiffness: Fraction
-) -> Fraction:
+def load_of_turn(angle: Fraction, pitch: Fraction, bolt_stiffness: Fraction, member_stiffness: Fraction) -> Fraction:
     """The clamp load that a turn of `angle` degrees past snug adds, as long as nothing yields.
 
     F = (pitch * angle / 360) kb km / (kb + km): springs in series. Stiffness in load per unit of the pitch.
@@ -92,8 +90,6 @@ def load_of_turn(
     return travel_of_turn(angle, pitch) * member_stiffness * joint_constant(bolt_stiffness, member_stiffness)
 
 
-def turn_for_load(
-    load: Fraction, pitch: Fraction, bolt_stiffness: Fraction, member_stiffness: Fraction
-) -> Fraction:
+def turn_for_load(load: Fraction, pitch: Fraction, bolt_stiffness: Fraction, member_stiffness: Fraction) -> Fraction:
     """The angle past snug, in degrees, that gives a clamp load: `load_of_turn` solved for the angle."""
     return load / load_of_turn(Fraction(1), pitch, bolt_stiffness, member_stiffness)

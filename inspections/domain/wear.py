@@ -148,9 +148,7 @@ def _too_few_words(count: int) -> str:
     )
 
 
-def _words(
-    status: WearStatus, line: Line, left: int | None, confidence: Fraction, units: tuple[str, str]
-) -> str:
+def _words(status: WearStatus, line: Line, left: int | None, confidence: Fraction, units: tuple[str, str]) -> str:
     unit, distance_unit = units
     step = Fraction(1, 100_000)
     rate = f"{shown(line.slope * 1000, unit, step)} in 1000 {distance_unit}"

@@ -162,6 +162,4 @@ def _root(text: str) -> bytes:
 
 
 def _malformed(why: str) -> CheckpointError:
-    return CheckpointError(
-        "checkpoint_malformed", f"This is no checkpoint: {why}.", "Fetch it again, unchanged."
-    )
+    return CheckpointError("checkpoint_malformed", f"This is no checkpoint: {why}.", "Fetch it again, unchanged.")

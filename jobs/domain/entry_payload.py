@@ -153,9 +153,7 @@ def _adjustment(fields: Fields) -> AdjustmentWork | None:
     if item is None:
         return None
     shims = tuple(TypedValue(shim.text("text"), shim.text("unit")) for shim in item.objects("shims"))
-    work = AdjustmentWork(
-        turns_back=_typed_value(item, "turns_back"), shims=shims, cause=item.optional_text("cause")
-    )
+    work = AdjustmentWork(turns_back=_typed_value(item, "turns_back"), shims=shims, cause=item.optional_text("cause"))
     item.refuse_unknown()
     return work
 
@@ -174,9 +172,7 @@ def _readings(fields: Fields, *, required: bool) -> tuple[TypedReading, ...]:
     if raw is None and not required:
         return ()
     if not isinstance(raw, list) or not 1 <= len(raw) <= 50:  # noqa: PLR2004
-        fields.problem(
-            "/readings", "must be a list of 1 to 50 readings", "Send what was read, one object each."
-        )
+        fields.problem("/readings", "must be a list of 1 to 50 readings", "Send what was read, one object each.")
         return ()
     return tuple(found for at, item in enumerate(raw) if (found := _reading(fields, at, item)) is not None)
 
@@ -239,9 +235,7 @@ def _resume(fields: Fields) -> ResumeBody:
 
 
 def _hand_over(fields: Fields) -> HandOverBody:
-    return HandOverBody(
-        fields.text("state_note"), fields.optional_uuid("to"), fields.optional_uuid("accepts")
-    )
+    return HandOverBody(fields.text("state_note"), fields.optional_uuid("to"), fields.optional_uuid("accepts"))
 
 
 def _move(fields: Fields) -> MoveBody:
@@ -249,9 +243,7 @@ def _move(fields: Fields) -> MoveBody:
 
 
 def _condemn(fields: Fields) -> CondemnBody:
-    return CondemnBody(
-        fields.text("reason"), fields.optional_text("step"), fields.optional_uuid("concurs_with")
-    )
+    return CondemnBody(fields.text("reason"), fields.optional_text("step"), fields.optional_uuid("concurs_with"))
 
 
 def _release(fields: Fields) -> ReleaseBody:

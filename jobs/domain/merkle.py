@@ -157,9 +157,7 @@ def verify_inclusion(leaf: bytes, index: int, size: int, proof: Sequence[bytes],
     return last == 0 and value == root
 
 
-def verify_consistency(
-    first: int, second: int, first_root: bytes, second_root: bytes, proof: Sequence[bytes]
-) -> bool:
+def verify_consistency(first: int, second: int, first_root: bytes, second_root: bytes, proof: Sequence[bytes]) -> bool:
     """Whether `proof` shows that the second tree only appends to the first (RFC 9162, 2.1.4.2).
 
     Beyond the standard's 0 < first < second: every tree continues the empty one, and a size continues

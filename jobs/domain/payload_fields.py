@@ -42,9 +42,7 @@ class Fields:
 
     __slots__ = ("_at", "_problems", "_raw", "_taken")
 
-    def __init__(
-        self, raw: Mapping[str, object], at: str = "", problems: list[Problem] | None = None
-    ) -> None:
+    def __init__(self, raw: Mapping[str, object], at: str = "", problems: list[Problem] | None = None) -> None:
         self._raw = raw
         self._at = at
         self._problems: list[Problem] = [] if problems is None else problems
@@ -76,9 +74,7 @@ class Fields:
                 return value
             self.problem(f"/{name}", "holds a NUL character", "Send plain text.")
             return ""
-        self.problem(
-            f"/{name}", f"must be a text of 1 to {TEXT_LIMIT} characters", "Send it as a JSON string."
-        )
+        self.problem(f"/{name}", f"must be a text of 1 to {TEXT_LIMIT} characters", "Send it as a JSON string.")
         return ""
 
     def optional_text(self, name: str) -> str | None:
@@ -99,14 +95,10 @@ class Fields:
         try:
             found = datetime.fromisoformat(value)
         except (TypeError, ValueError):
-            self.problem(
-                f"/{name}", "must be an RFC 3339 time", "Send for example 2026-03-02T07:10:00-06:00."
-            )
+            self.problem(f"/{name}", "must be an RFC 3339 time", "Send for example 2026-03-02T07:10:00-06:00.")
             return _NO_TIME
         if found.tzinfo is None or len(value) <= len("2026-03-02"):
-            self.problem(
-                f"/{name}", "has no offset from UTC", "Add the offset, as in 2026-03-02T07:10:00-06:00."
-            )
+            self.problem(f"/{name}", "has no offset from UTC", "Add the offset, as in 2026-03-02T07:10:00-06:00.")
             return _NO_TIME
         if not _FIRST_YEAR <= found.year <= _LAST_YEAR:
             self.problem(f"/{name}", "is not in this era", "Set the device's clock and send the real time.")
@@ -171,9 +163,7 @@ class Fields:
             return ()
         if isinstance(value, list) and len(value) <= LIST_LIMIT and all(_is_text(item) for item in value):
             return tuple(value)
-        self.problem(
-            f"/{name}", f"must be a list of at most {LIST_LIMIT} texts", "Send a JSON array of strings."
-        )
+        self.problem(f"/{name}", f"must be a list of at most {LIST_LIMIT} texts", "Send a JSON array of strings.")
         return ()
 
     def object(self, name: str) -> "Fields":
@@ -192,9 +182,7 @@ class Fields:
             return []
         if isinstance(value, list) and len(value) <= LIST_LIMIT and all(isinstance(v, dict) for v in value):
             return [Fields(v, f"{self._at}/{name}/{i}", self._problems) for i, v in enumerate(value)]
-        self.problem(
-            f"/{name}", f"must be a list of at most {LIST_LIMIT} objects", "Send a JSON array of objects."
-        )
+        self.problem(f"/{name}", f"must be a list of at most {LIST_LIMIT} objects", "Send a JSON array of objects.")
         return []
 
     def texts_by_name(self, name: str) -> Mapping[str, str] | None:

@@ -261,6 +261,4 @@ def _malformed(why: str) -> NoteError:
 
 
 def _bad_key(why: str) -> NoteError:
-    return NoteError(
-        "note_key_malformed", f"The verifier key is refused: {why}.", "Copy the whole key, name included."
-    )
+    return NoteError("note_key_malformed", f"The verifier key is refused: {why}.", "Copy the whole key, name included.")

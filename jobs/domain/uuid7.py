@@ -10,9 +10,7 @@ from uuid import UUID
 
 RANDOM_LENGTH: Final = 10
 _TIME_LIMIT: Final = 1 << 48
-_FORM: Final = re.compile(
-    r"[0-9a-fA-F]{8}-[0-9a-fA-F]{4}-7[0-9a-fA-F]{3}-[89abAB][0-9a-fA-F]{3}-[0-9a-fA-F]{12}"
-)
+_FORM: Final = re.compile(r"[0-9a-fA-F]{8}-[0-9a-fA-F]{4}-7[0-9a-fA-F]{3}-[89abAB][0-9a-fA-F]{3}-[0-9a-fA-F]{12}")
 
 
 class Uuid7Error(Exception):

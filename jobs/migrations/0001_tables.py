@@ -8,7 +8,6 @@ import shops.models.tenant_row
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
@@ -31,11 +30,42 @@ class Migration(migrations.Migration):
                 ("version", models.BigIntegerField(default=1)),
                 ("facts_version", models.BigIntegerField(default=0)),
                 ("summary", models.JSONField(default=dict)),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("coupling", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.coupling")),
-                ("shop", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.shop")),
-                ("top_plate", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.topplate")),
-                ("unit", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.unit")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "coupling",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="shops.coupling",
+                    ),
+                ),
+                (
+                    "shop",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.shop"
+                    ),
+                ),
+                (
+                    "top_plate",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="shops.topplate",
+                    ),
+                ),
+                (
+                    "unit",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.unit"
+                    ),
+                ),
             ],
             options={
                 "db_table": "jobs",
@@ -58,11 +88,39 @@ class Migration(migrations.Migration):
                 ("digest", models.BinaryField()),
                 ("previous", models.BinaryField()),
                 ("leaf", models.BinaryField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("shop", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.shop")),
-                ("technician", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.technician")),
-                ("unit", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.unit")),
-                ("job", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.job")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "shop",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.shop"
+                    ),
+                ),
+                (
+                    "technician",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="shops.technician",
+                    ),
+                ),
+                (
+                    "unit",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.unit"
+                    ),
+                ),
+                (
+                    "job",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.job"
+                    ),
+                ),
             ],
             options={
                 "db_table": "entries",
@@ -73,11 +131,39 @@ class Migration(migrations.Migration):
             fields=[
                 ("id", models.UUIDField(primary_key=True, serialize=False)),
                 ("condemned_at", models.DateTimeField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("top_plate", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.topplate")),
-                ("concurring_entry", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.entry")),
-                ("entry", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.entry")),
-                ("job", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.job")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "top_plate",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="shops.topplate",
+                    ),
+                ),
+                (
+                    "concurring_entry",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.entry"
+                    ),
+                ),
+                (
+                    "entry",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.entry"
+                    ),
+                ),
+                (
+                    "job",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.job"
+                    ),
+                ),
             ],
             options={
                 "db_table": "condemnations",
@@ -89,8 +175,18 @@ class Migration(migrations.Migration):
                 ("id", models.UUIDField(primary_key=True, serialize=False)),
                 ("key", models.TextField()),
                 ("claimed_at", models.DateTimeField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("job", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.job")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "job",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.job"
+                    ),
+                ),
             ],
             options={
                 "db_table": "claims",
@@ -106,7 +202,12 @@ class Migration(migrations.Migration):
                 ("lines", models.JSONField()),
                 ("received_at", models.DateTimeField()),
                 ("recorded_by", models.TextField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
             ],
             options={
                 "db_table": "kits",
@@ -120,9 +221,28 @@ class Migration(migrations.Migration):
                 ("job", models.UUIDField(null=True)),
                 ("moved_at", models.DateTimeField()),
                 ("recorded_by", models.TextField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("kit", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.kit")),
-                ("shop", shops.models.tenant_row.InsideCompany(db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.shop")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "kit",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.kit"
+                    ),
+                ),
+                (
+                    "shop",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="shops.shop",
+                    ),
+                ),
             ],
             options={
                 "db_table": "kit_movements",
@@ -131,12 +251,22 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="LogLeaf",
             fields=[
-                ("pk", models.CompositePrimaryKey("company_id", "index", blank=True, editable=False, primary_key=True, serialize=False)),
+                (
+                    "pk",
+                    models.CompositePrimaryKey(
+                        "company_id", "index", blank=True, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("index", models.BigIntegerField()),
                 ("table_name", models.TextField()),
                 ("row_id", models.UUIDField()),
                 ("leaf_hash", models.BinaryField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
             ],
             options={
                 "db_table": "log_leaves",
@@ -145,11 +275,21 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="LogNode",
             fields=[
-                ("pk", models.CompositePrimaryKey("company_id", "level", "index", blank=True, editable=False, primary_key=True, serialize=False)),
+                (
+                    "pk",
+                    models.CompositePrimaryKey(
+                        "company_id", "level", "index", blank=True, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("level", models.IntegerField()),
                 ("index", models.BigIntegerField()),
                 ("node_hash", models.BinaryField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
             ],
             options={
                 "db_table": "log_nodes",
@@ -161,7 +301,12 @@ class Migration(migrations.Migration):
                 ("id", models.BigAutoField(primary_key=True, serialize=False)),
                 ("table_name", models.TextField()),
                 ("row_id", models.UUIDField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
             ],
             options={
                 "db_table": "log_queue",
@@ -181,7 +326,12 @@ class Migration(migrations.Migration):
                 ("canonical", models.TextField()),
                 ("published_at", models.DateTimeField()),
                 ("published_by", models.TextField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
             ],
             options={
                 "db_table": "procedure_revisions",
@@ -190,7 +340,12 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name="job",
             name="procedure",
-            field=shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.procedurerevision"),
+            field=shops.models.tenant_row.InsideCompany(
+                db_index=False,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to="jobs.procedurerevision",
+            ),
         ),
         migrations.CreateModel(
             name="Release",
@@ -202,10 +357,30 @@ class Migration(migrations.Migration):
                 ("limited_until_follow_up", models.BooleanField()),
                 ("follow_up_due_at", models.DateTimeField(null=True)),
                 ("next_inspection_at", models.DateTimeField(null=True)),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("entry", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.entry")),
-                ("job", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.job")),
-                ("unit", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.unit")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "entry",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.entry"
+                    ),
+                ),
+                (
+                    "job",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.job"
+                    ),
+                ),
+                (
+                    "unit",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.unit"
+                    ),
+                ),
             ],
             options={
                 "db_table": "releases",
@@ -216,10 +391,30 @@ class Migration(migrations.Migration):
             fields=[
                 ("id", models.UUIDField(primary_key=True, serialize=False)),
                 ("completed_at", models.DateTimeField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("entry", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.entry")),
-                ("job", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.job")),
-                ("release", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.release")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "entry",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.entry"
+                    ),
+                ),
+                (
+                    "job",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.job"
+                    ),
+                ),
+                (
+                    "release",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.release"
+                    ),
+                ),
             ],
             options={
                 "db_table": "follow_up_completions",
@@ -232,8 +427,18 @@ class Migration(migrations.Migration):
                 ("reason", models.TextField()),
                 ("revoked_at", models.DateTimeField()),
                 ("recorded_by", models.TextField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("release", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.release")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "release",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.release"
+                    ),
+                ),
             ],
             options={
                 "db_table": "release_revocations",
@@ -247,8 +452,18 @@ class Migration(migrations.Migration):
                 ("reason", models.TextField()),
                 ("suspended_at", models.DateTimeField()),
                 ("recorded_by", models.TextField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("release", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.release")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "release",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.release"
+                    ),
+                ),
             ],
             options={
                 "db_table": "release_suspensions",
@@ -261,8 +476,21 @@ class Migration(migrations.Migration):
                 ("reason", models.TextField()),
                 ("lifted_at", models.DateTimeField()),
                 ("recorded_by", models.TextField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("suspension", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.releasesuspension")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "suspension",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="jobs.releasesuspension",
+                    ),
+                ),
             ],
             options={
                 "db_table": "suspension_liftings",
@@ -277,8 +505,18 @@ class Migration(migrations.Migration):
                 ("may_clear", models.TextField()),
                 ("held_at", models.DateTimeField()),
                 ("recorded_by", models.TextField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("unit", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.unit")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "unit",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.unit"
+                    ),
+                ),
             ],
             options={
                 "db_table": "unit_holds",
@@ -291,8 +529,21 @@ class Migration(migrations.Migration):
                 ("reason", models.TextField()),
                 ("cleared_at", models.DateTimeField()),
                 ("recorded_by", models.TextField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("hold", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.unithold")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "hold",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="jobs.unithold",
+                    ),
+                ),
             ],
             options={
                 "db_table": "unit_hold_clearings",
@@ -305,9 +556,24 @@ class Migration(migrations.Migration):
                 ("adjustment", models.UUIDField()),
                 ("passed", models.BooleanField()),
                 ("recorded_at", models.DateTimeField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("entry", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.entry")),
-                ("job", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.job")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "entry",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.entry"
+                    ),
+                ),
+                (
+                    "job",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.job"
+                    ),
+                ),
             ],
             options={
                 "db_table": "verification_outcomes",
@@ -316,7 +582,12 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name="release",
             name="verification",
-            field=shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.verificationoutcome"),
+            field=shops.models.tenant_row.InsideCompany(
+                db_index=False,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to="jobs.verificationoutcome",
+            ),
         ),
         migrations.CreateModel(
             name="Acknowledgement",
@@ -325,12 +596,26 @@ class Migration(migrations.Migration):
                 ("availability_version", models.BigIntegerField()),
                 ("acknowledged_at", models.DateTimeField()),
                 ("recorded_by", models.TextField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("unit", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.unit")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "unit",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.unit"
+                    ),
+                ),
             ],
             options={
                 "db_table": "acknowledgements",
-                "constraints": [models.UniqueConstraint(fields=("company", "unit", "availability_version"), name="acknowledgements_once")],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("company", "unit", "availability_version"), name="acknowledgements_once"
+                    )
+                ],
             },
         ),
         migrations.CreateModel(
@@ -341,7 +626,12 @@ class Migration(migrations.Migration):
                 ("root", models.BinaryField()),
                 ("note", models.TextField()),
                 ("signed_at", models.DateTimeField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
             ],
             options={
                 "db_table": "checkpoints",
@@ -355,8 +645,18 @@ class Migration(migrations.Migration):
                 ("last_sequence", models.BigIntegerField()),
                 ("ended_at", models.DateTimeField()),
                 ("recorded_by", models.TextField()),
-                ("claim", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.claim")),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
+                (
+                    "claim",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.claim"
+                    ),
+                ),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
             ],
             options={
                 "db_table": "claim_ends",
@@ -370,8 +670,18 @@ class Migration(migrations.Migration):
                 ("credit", models.BooleanField()),
                 ("finding_codes", django.contrib.postgres.fields.ArrayField(base_field=models.TextField(), size=None)),
                 ("findings", models.JSONField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("job", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.job")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "job",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="jobs.job"
+                    ),
+                ),
             ],
             options={
                 "db_table": "entry_credits",
@@ -410,7 +720,10 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="kitmovement",
-            constraint=models.CheckConstraint(condition=models.Q(("kind__in", ["stocked", "issued", "returned", "quarantined", "scrapped"])), name="kit_movements_kind_known"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("kind__in", ["stocked", "issued", "returned", "quarantined", "scrapped"])),
+                name="kit_movements_kind_known",
+            ),
         ),
         migrations.AddConstraint(
             model_name="logleaf",
@@ -418,7 +731,9 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="procedurerevision",
-            constraint=models.UniqueConstraint(fields=("company", "code", "revision"), name="procedure_revisions_one_number"),
+            constraint=models.UniqueConstraint(
+                fields=("company", "code", "revision"), name="procedure_revisions_one_number"
+            ),
         ),
         migrations.AddConstraint(
             model_name="procedurerevision",
@@ -430,23 +745,36 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="job",
-            constraint=models.CheckConstraint(condition=models.Q(("state__in", ["open", "released", "completed", "condemned", "abandoned"])), name="jobs_state_known"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("state__in", ["open", "released", "completed", "condemned", "abandoned"])),
+                name="jobs_state_known",
+            ),
         ),
         migrations.AddConstraint(
             model_name="job",
-            constraint=models.CheckConstraint(condition=models.Q(("purpose__in", ["rebuild", "follow_up"])), name="jobs_purpose_known"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("purpose__in", ["rebuild", "follow_up"])), name="jobs_purpose_known"
+            ),
         ),
         migrations.AddConstraint(
             model_name="job",
-            constraint=models.UniqueConstraint(condition=models.Q(("state", "open")), fields=("company", "unit"), name="jobs_one_open_per_unit"),
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("state", "open")), fields=("company", "unit"), name="jobs_one_open_per_unit"
+            ),
         ),
         migrations.AddConstraint(
             model_name="job",
-            constraint=models.UniqueConstraint(condition=models.Q(("state", "open")), fields=("company", "top_plate"), name="jobs_one_open_per_casting"),
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("state", "open")), fields=("company", "top_plate"), name="jobs_one_open_per_casting"
+            ),
         ),
         migrations.AddConstraint(
             model_name="job",
-            constraint=models.UniqueConstraint(condition=models.Q(("reference__isnull", False)), fields=("company", "reference"), name="jobs_one_reference"),
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("reference__isnull", False)),
+                fields=("company", "reference"),
+                name="jobs_one_reference",
+            ),
         ),
         migrations.AddConstraint(
             model_name="followupcompletion",
@@ -466,11 +794,15 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="verificationoutcome",
-            constraint=models.UniqueConstraint(fields=("company", "job", "entry"), name="verification_outcomes_one_per_entry"),
+            constraint=models.UniqueConstraint(
+                fields=("company", "job", "entry"), name="verification_outcomes_one_per_entry"
+            ),
         ),
         migrations.AddConstraint(
             model_name="verificationoutcome",
-            constraint=models.UniqueConstraint(fields=("company", "job", "id", "passed"), name="verification_outcomes_for_the_gate"),
+            constraint=models.UniqueConstraint(
+                fields=("company", "job", "id", "passed"), name="verification_outcomes_for_the_gate"
+            ),
         ),
         migrations.AddConstraint(
             model_name="release",
@@ -482,6 +814,8 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="release",
-            constraint=models.CheckConstraint(condition=models.Q(("verification_passed", True)), name="releases_need_a_passed_verification"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("verification_passed", True)), name="releases_need_a_passed_verification"
+            ),
         ),
     ]

@@ -153,7 +153,16 @@ FORWARD = statements(
         "jobs",
         "SELECT",
         "INSERT",
-        update=("procedure_id", "shop_id", "state", "head_position", "chain_head", "version", "facts_version", "summary"),
+        update=(
+            "procedure_id",
+            "shop_id",
+            "state",
+            "head_position",
+            "chain_head",
+            "version",
+            "facts_version",
+            "summary",
+        ),
     ),
     may("entry_credits", "SELECT", "INSERT", update=("credit", "finding_codes", "findings")),
     may("log_queue", "SELECT", "INSERT", "DELETE"),
@@ -172,10 +181,7 @@ BACKWARD = statements(
         " DEFERRABLE INITIALLY DEFERRED;"
         for table in COMPANY_BY_REFERENCE
     ),
-    *(
-        f"ALTER TABLE {table} DROP CONSTRAINT {table}_{column}_inside_company;"
-        for table, column, _ in REFERENCES
-    ),
+    *(f"ALTER TABLE {table} DROP CONSTRAINT {table}_{column}_inside_company;" for table, column, _ in REFERENCES),
     "ALTER TABLE releases DROP CONSTRAINT releases_gate;",
     "DROP INDEX entry_credits_with_findings;",
     *(f"DROP INDEX {name};" for _, _, name in READ_BY),

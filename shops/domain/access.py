@@ -53,8 +53,6 @@ class Grant:
         return f"{self.role.value}: {self.label}"
 
 
-
-
 def scope_document(grant: Grant) -> Mapping[str, object]:
     return {
         "shops": sorted(str(shop) for shop in grant.shops),

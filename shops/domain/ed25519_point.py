@@ -34,9 +34,7 @@ def refusal_of(encoded: bytes) -> PointRefusal | None:
     if x is None:
         return PointRefusal("key_malformed", "The Ed25519 key is no point of the curve.")
     if _times_eight((x, y)) == _NEUTRAL:
-        return PointRefusal(
-            "key_weak", "The Ed25519 key has small order: it would verify what nobody signed."
-        )
+        return PointRefusal("key_weak", "The Ed25519 key has small order: it would verify what nobody signed.")
     return None
 
 

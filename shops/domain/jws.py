@@ -78,17 +78,13 @@ class CompactJws:
 def read_compact(token: bytes, *, typ: str | None = None) -> CompactJws:
     """Take a token apart, strictly; with `typ`, refuse a token of another purpose. Raises `JwsError`."""
     if len(token) > TOKEN_LIMIT:
-        raise JwsError(
-            "token_too_large", f"The token is larger than {TOKEN_LIMIT} bytes.", "Keep photos outside."
-        )
+        raise JwsError("token_too_large", f"The token is larger than {TOKEN_LIMIT} bytes.", "Keep photos outside.")
     parts = token.split(b".")
     if len(parts) != 3 or not (parts[0] and parts[1] and parts[2]):  # noqa: PLR2004 (RFC 7515, 3.1)
         raise _malformed("it does not have three parts joined by dots")
     header = _read_header(parts[0])
     if typ is not None and header["typ"] != typ:
-        raise JwsError(
-            "typ_refused", f"The token's purpose is {header['typ']!r}, not {typ!r}.", f"Sign it as {typ}."
-        )
+        raise JwsError("typ_refused", f"The token's purpose is {header['typ']!r}, not {typ!r}.", f"Sign it as {typ}.")
     signature = _decode_part(parts[2])
     if len(signature) != SIGNATURE_LENGTH:
         raise _malformed(f"its signature does not have {SIGNATURE_LENGTH} bytes")
@@ -190,9 +186,7 @@ def _encode_part(raw: bytes) -> bytes:
 
 
 def _malformed(why: str) -> JwsError:
-    return JwsError(
-        "token_malformed", f"The token is not a compact JWS: {why}.", "Send it exactly as it was signed."
-    )
+    return JwsError("token_malformed", f"The token is not a compact JWS: {why}.", "Send it exactly as it was signed.")
 
 
 def _header_refused(why: str) -> JwsError:

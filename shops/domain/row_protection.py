@@ -90,9 +90,7 @@ CREATE TRIGGER {table}_raise_facts_version AFTER INSERT ON {table}
 def may(table: str, *rights: str, update: Sequence[str] = ()) -> str:
     """Grant the application's role `rights`, and UPDATE on the named columns only."""
     granted = [*rights, *([f"UPDATE ({', '.join(update)})"] if update else [])]
-    return (
-        f"REVOKE ALL ON {table} FROM PUBLIC; GRANT {', '.join(granted)} ON {table} TO {APPLICATION_ROLE};\n"
-    )
+    return f"REVOKE ALL ON {table} FROM PUBLIC; GRANT {', '.join(granted)} ON {table} TO {APPLICATION_ROLE};\n"
 
 
 def statements(*parts: str) -> str:

@@ -38,9 +38,7 @@ def read_strict_object(raw: bytes) -> dict[str, object]:
     except RecursionError:
         raise _too_deep() from None
     except ValueError as error:  # UnicodeDecodeError and JSONDecodeError are both
-        raise StrictJsonError(
-            "malformed", f"This is not JSON in UTF-8: {error}.", "Send valid JSON."
-        ) from None
+        raise StrictJsonError("malformed", f"This is not JSON in UTF-8: {error}.", "Send valid JSON.") from None
     if not isinstance(value, dict):
         raise StrictJsonError("malformed", "The JSON is not an object.", "Send a JSON object.")
     if raw.count(b"[") + raw.count(b"{") > DEPTH_LIMIT:
@@ -105,9 +103,7 @@ def _check_text(text: str) -> None:
     try:
         text.encode()
     except UnicodeEncodeError:
-        raise StrictJsonError(
-            "text_refused", "A text contains half of a surrogate pair.", _TEXT_CURE
-        ) from None
+        raise StrictJsonError("text_refused", "A text contains half of a surrogate pair.", _TEXT_CURE) from None
 
 
 def _inside(value: object) -> Iterable[object]:

@@ -8,11 +8,9 @@ import shops.models.tenant_row
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
-    dependencies = [
-    ]
+    dependencies = []
 
     operations = [
         migrations.CreateModel(
@@ -34,7 +32,12 @@ class Migration(migrations.Migration):
                 ("id", models.UUIDField(primary_key=True, serialize=False)),
                 ("name", models.TextField()),
                 ("version", models.BigIntegerField(default=1)),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
             ],
             options={
                 "db_table": "carriers",
@@ -47,14 +50,25 @@ class Migration(migrations.Migration):
                 ("token_hash", models.BinaryField()),
                 ("label", models.TextField()),
                 ("role", models.TextField()),
-                ("shops", django.contrib.postgres.fields.ArrayField(base_field=models.UUIDField(), default=list, size=None)),
-                ("carriers", django.contrib.postgres.fields.ArrayField(base_field=models.UUIDField(), default=list, size=None)),
+                (
+                    "shops",
+                    django.contrib.postgres.fields.ArrayField(base_field=models.UUIDField(), default=list, size=None),
+                ),
+                (
+                    "carriers",
+                    django.contrib.postgres.fields.ArrayField(base_field=models.UUIDField(), default=list, size=None),
+                ),
                 ("records_from", models.DateTimeField(null=True)),
                 ("records_to", models.DateTimeField(null=True)),
                 ("issued_at", models.DateTimeField()),
                 ("expires_at", models.DateTimeField()),
                 ("issued_by", models.TextField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
             ],
             options={
                 "db_table": "access_tokens",
@@ -67,8 +81,21 @@ class Migration(migrations.Migration):
                 ("reason", models.TextField()),
                 ("revoked_at", models.DateTimeField()),
                 ("recorded_by", models.TextField()),
-                ("token", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.accesstoken")),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
+                (
+                    "token",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="shops.accesstoken",
+                    ),
+                ),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
             ],
             options={
                 "db_table": "access_revocations",
@@ -84,8 +111,21 @@ class Migration(migrations.Migration):
                 ("method", models.TextField()),
                 ("path", models.TextField()),
                 ("query", models.TextField()),
-                ("token", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.accesstoken")),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
+                (
+                    "token",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="shops.accesstoken",
+                    ),
+                ),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
             ],
             options={
                 "db_table": "access_log",
@@ -99,7 +139,12 @@ class Migration(migrations.Migration):
                 ("issued_at", models.DateTimeField()),
                 ("expires_at", models.DateTimeField()),
                 ("issued_by", models.TextField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
             ],
             options={
                 "db_table": "enrolment_codes",
@@ -115,8 +160,21 @@ class Migration(migrations.Migration):
                 ("proof", models.TextField()),
                 ("device_name", models.TextField()),
                 ("enrolled_at", models.DateTimeField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("enrolment_code", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.enrolmentcode")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "enrolment_code",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="shops.enrolmentcode",
+                    ),
+                ),
             ],
             options={
                 "db_table": "device_keys",
@@ -130,8 +188,21 @@ class Migration(migrations.Migration):
                 ("reason", models.TextField()),
                 ("recorded_at", models.DateTimeField()),
                 ("recorded_by", models.TextField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("key", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.devicekey")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "key",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="shops.devicekey",
+                    ),
+                ),
             ],
             options={
                 "db_table": "key_revocations",
@@ -147,7 +218,12 @@ class Migration(migrations.Migration):
                 ("evidence", models.TextField()),
                 ("recorded_at", models.DateTimeField()),
                 ("recorded_by", models.TextField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
             ],
             options={
                 "db_table": "qualification_grants",
@@ -161,8 +237,21 @@ class Migration(migrations.Migration):
                 ("reason", models.TextField()),
                 ("recorded_at", models.DateTimeField()),
                 ("recorded_by", models.TextField()),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("grant", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.qualificationgrant")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "grant",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="shops.qualificationgrant",
+                    ),
+                ),
             ],
             options={
                 "db_table": "qualification_withdrawals",
@@ -177,7 +266,12 @@ class Migration(migrations.Migration):
                 ("time_zone", models.TextField()),
                 ("length_unit", models.TextField(default="in")),
                 ("version", models.BigIntegerField(default=1)),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
             ],
             options={
                 "db_table": "shops",
@@ -190,8 +284,22 @@ class Migration(migrations.Migration):
                 ("initials", models.TextField()),
                 ("display_name", models.TextField()),
                 ("version", models.BigIntegerField(default=1)),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("shop", shops.models.tenant_row.InsideCompany(db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.shop")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "shop",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="shops.shop",
+                    ),
+                ),
             ],
             options={
                 "db_table": "technicians",
@@ -200,22 +308,34 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name="qualificationgrant",
             name="technician",
-            field=shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.technician"),
+            field=shops.models.tenant_row.InsideCompany(
+                db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.technician"
+            ),
         ),
         migrations.AddField(
             model_name="enrolmentcode",
             name="technician",
-            field=shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.technician"),
+            field=shops.models.tenant_row.InsideCompany(
+                db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.technician"
+            ),
         ),
         migrations.AddField(
             model_name="devicekey",
             name="technician",
-            field=shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.technician"),
+            field=shops.models.tenant_row.InsideCompany(
+                db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.technician"
+            ),
         ),
         migrations.AddField(
             model_name="accesstoken",
             name="technician",
-            field=shops.models.tenant_row.InsideCompany(db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.technician"),
+            field=shops.models.tenant_row.InsideCompany(
+                db_index=False,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to="shops.technician",
+            ),
         ),
         migrations.CreateModel(
             name="TopPlate",
@@ -223,7 +343,12 @@ class Migration(migrations.Migration):
                 ("id", models.UUIDField(primary_key=True, serialize=False)),
                 ("casting_serial", models.TextField()),
                 ("version", models.BigIntegerField(default=1)),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
             ],
             options={
                 "db_table": "top_plates",
@@ -239,8 +364,21 @@ class Migration(migrations.Migration):
                 ("kind", models.TextField()),
                 ("version", models.BigIntegerField(default=1)),
                 ("availability_version", models.BigIntegerField(default=0)),
-                ("carrier", shops.models.tenant_row.InsideCompany(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.carrier")),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
+                (
+                    "carrier",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="shops.carrier",
+                    ),
+                ),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
             ],
             options={
                 "db_table": "units",
@@ -252,9 +390,32 @@ class Migration(migrations.Migration):
                 ("id", models.UUIDField(primary_key=True, serialize=False)),
                 ("model", models.TextField()),
                 ("version", models.BigIntegerField(default=1)),
-                ("company", shops.models.tenant_row.CompanyKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company")),
-                ("top_plate", shops.models.tenant_row.InsideCompany(db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.topplate")),
-                ("unit", shops.models.tenant_row.InsideCompany(db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.unit")),
+                (
+                    "company",
+                    shops.models.tenant_row.CompanyKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shops.company"
+                    ),
+                ),
+                (
+                    "top_plate",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="shops.topplate",
+                    ),
+                ),
+                (
+                    "unit",
+                    shops.models.tenant_row.InsideCompany(
+                        db_index=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="shops.unit",
+                    ),
+                ),
             ],
             options={
                 "db_table": "couplings",
@@ -294,7 +455,24 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="accesstoken",
-            constraint=models.CheckConstraint(condition=models.Q(("role__in", ["technician", "lead", "quality", "parts", "instruments", "dispatch", "auditor", "administrator"])), name="access_tokens_role_known"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "role__in",
+                        [
+                            "technician",
+                            "lead",
+                            "quality",
+                            "parts",
+                            "instruments",
+                            "dispatch",
+                            "auditor",
+                            "administrator",
+                        ],
+                    )
+                ),
+                name="access_tokens_role_known",
+            ),
         ),
         migrations.AddConstraint(
             model_name="topplate",
@@ -306,14 +484,22 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="unit",
-            constraint=models.UniqueConstraint(condition=models.Q(("vin__isnull", False)), fields=("company", "vin"), name="units_one_vin"),
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("vin__isnull", False)), fields=("company", "vin"), name="units_one_vin"
+            ),
         ),
         migrations.AddConstraint(
             model_name="unit",
-            constraint=models.CheckConstraint(condition=models.Q(("kind__in", ["tractor", "dolly"])), name="units_kind_known"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("kind__in", ["tractor", "dolly"])), name="units_kind_known"
+            ),
         ),
         migrations.AddConstraint(
             model_name="coupling",
-            constraint=models.UniqueConstraint(condition=models.Q(("top_plate__isnull", False)), fields=("company", "top_plate"), name="couplings_one_casting_once"),
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("top_plate__isnull", False)),
+                fields=("company", "top_plate"),
+                name="couplings_one_casting_once",
+            ),
         ),
     ]

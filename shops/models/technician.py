@@ -15,9 +15,7 @@ class Technician(TenantRow):
 
     class Meta:
         db_table = "technicians"
-        constraints = [
-            models.UniqueConstraint(fields=["company", "initials"], name="technicians_one_initials")
-        ]
+        constraints = [models.UniqueConstraint(fields=["company", "initials"], name="technicians_one_initials")]
 
 
 class QualificationGrant(TenantRow):

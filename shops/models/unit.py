@@ -22,9 +22,7 @@ class Unit(TenantRow):
             models.UniqueConstraint(
                 fields=["company", "vin"], name="units_one_vin", condition=models.Q(vin__isnull=False)
             ),
-            models.CheckConstraint(
-                condition=models.Q(kind__in=["tractor", "dolly"]), name="units_kind_known"
-            ),
+            models.CheckConstraint(condition=models.Q(kind__in=["tractor", "dolly"]), name="units_kind_known"),
         ]
 
 
@@ -36,9 +34,7 @@ class TopPlate(TenantRow):
 
     class Meta:
         db_table = "top_plates"
-        constraints = [
-            models.UniqueConstraint(fields=["company", "casting_serial"], name="top_plates_one_serial")
-        ]
+        constraints = [models.UniqueConstraint(fields=["company", "casting_serial"], name="top_plates_one_serial")]
 
 
 class Coupling(TenantRow):

@@ -17,9 +17,7 @@ ANGLES = [0, 45, 90, 135]
 
 
 def bore(*rows: str) -> Bore:
-    return bore_from_diameters(
-        ANGLES, [F(k) for k in range(len(rows))], [list(map(F, r.split())) for r in rows]
-    )
+    return bore_from_diameters(ANGLES, [F(k) for k in range(len(rows))], [list(map(F, r.split())) for r in rows])
 
 
 def test_a_worn_bore_is_elongated_by_largest_less_smallest_diameter():

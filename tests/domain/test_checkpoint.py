@@ -31,18 +31,13 @@ ORIGIN = "log.example/north"
 CHECKPOINT = Checkpoint(ORIGIN, 17, leaf_hash(b"x"))
 KEY, NEW_KEY, *WITNESSES = (Ed25519PrivateKey.from_private_bytes(bytes([n]) * 32) for n in range(5))
 LOG_KEY = note_key_of(ORIGIN, SignatureType.ED25519, KEY)
-WITNESS_KEYS = [
-    note_key_of(f"witness.example/{n}", SignatureType.COSIGNATURE, key) for n, key in enumerate(WITNESSES)
-]
+WITNESS_KEYS = [note_key_of(f"witness.example/{n}", SignatureType.COSIGNATURE, key) for n, key in enumerate(WITNESSES)]
 ROOT = EXAMPLE.split("\n")[2]
 
 
 def cosigned(*which, timestamp=1_700_000_000):
     text = write_checkpoint_text(CHECKPOINT)
-    lines = [
-        cosign_text(text, name=WITNESS_KEYS[n].name, private_key=WITNESSES[n], timestamp=timestamp)
-        for n in which
-    ]
+    lines = [cosign_text(text, name=WITNESS_KEYS[n].name, private_key=WITNESSES[n], timestamp=timestamp) for n in which]
     return add_signatures(sign_checkpoint(CHECKPOINT, KEY), lines)
 
 
@@ -208,9 +203,7 @@ def test_the_log_is_not_its_own_witness():
 def test_a_forged_cosignature_of_a_known_witness_condemns_the_checkpoint():
     forged = NoteSignature(WITNESS_KEYS[0].name, WITNESS_KEYS[0].key_id, bytes(72))
     raw = add_signatures(sign_checkpoint(CHECKPOINT, KEY), [forged])
-    assert (
-        open_checkpoint(raw, log_keys=(LOG_KEY,)).checkpoint == CHECKPOINT
-    )  # unknown to who holds no such key
+    assert open_checkpoint(raw, log_keys=(LOG_KEY,)).checkpoint == CHECKPOINT  # unknown to who holds no such key
     with pytest.raises(NoteError):
         open_checkpoint(raw, log_keys=(LOG_KEY,), witness_keys=WITNESS_KEYS)
 
@@ -218,9 +211,7 @@ def test_a_forged_cosignature_of_a_known_witness_condemns_the_checkpoint():
 def test_a_log_that_changes_its_key_signs_with_both_for_a_while():
     text = write_checkpoint_text(CHECKPOINT)
     new = note_key_of(ORIGIN, SignatureType.ED25519, NEW_KEY)
-    raw = add_signatures(
-        sign_checkpoint(CHECKPOINT, KEY), [sign_text(text, name=ORIGIN, private_key=NEW_KEY)]
-    )
+    raw = add_signatures(sign_checkpoint(CHECKPOINT, KEY), [sign_text(text, name=ORIGIN, private_key=NEW_KEY)])
     for keys in ((LOG_KEY,), (new,), (LOG_KEY, new)):
         assert open_checkpoint(raw, log_keys=keys).checkpoint == CHECKPOINT
 

@@ -35,9 +35,7 @@ def test_one_place_holds_itself_and_no_place_holds_nothing():
 @given(st.lists(places, min_size=1, max_size=9), st.data())
 def test_every_weighted_mean_of_places_lies_within_them(points, data):
     weights = data.draw(st.lists(st.integers(0, 9), min_size=len(points), max_size=len(points)).filter(any))
-    mean = tuple(
-        sum(w * p[k] for w, p in zip(weights, points, strict=True)) / F(sum(weights)) for k in range(2)
-    )
+    mean = tuple(sum(w * p[k] for w, p in zip(weights, points, strict=True)) / F(sum(weights)) for k in range(2))
     assert lies_within(mean, convex_hull(points))
 
 

@@ -43,9 +43,7 @@ def feeler(*calibrations, withdrawals=()):
 
 
 def wrench():
-    return InstrumentFacts(
-        "TW-05", InstrumentKind.TORQUE_WRENCH, F(0), F(250), "lbf.ft", F(1), F(10), (GOOD,)
-    )
+    return InstrumentFacts("TW-05", InstrumentKind.TORQUE_WRENCH, F(0), F(250), "lbf.ft", F(1), F(10), (GOOD,))
 
 
 def state(instrument, at=MARCH, kinds=FEELER, value=None):
@@ -107,9 +105,7 @@ def test_no_stated_kind_means_any_kind():
     assert state(feeler(GOOD), kinds=()).trusted
 
 
-@pytest.mark.parametrize(
-    ("value", "inside"), [("0.0015", True), ("0.300", True), ("0.301", False), ("0.001", False)]
-)
+@pytest.mark.parametrize(("value", "inside"), [("0.0015", True), ("0.300", True), ("0.301", False), ("0.001", False)])
 def test_the_range_ends_belong_to_the_range(value, inside):
     found = state(feeler(GOOD), value=F(value))
     assert (found.status is InstrumentStatus.IN_DATE) is inside

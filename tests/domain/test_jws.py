@@ -109,9 +109,7 @@ def test_the_digest_is_that_of_the_token_as_sent():
     assert read_compact(signed()).digest == hashlib.sha256(signed()).digest()
 
 
-@pytest.mark.parametrize(
-    "alg", ["none", "None", "HS256", "RS256", "ES384", "ES256K", "", None, 7, ["Ed25519"]]
-)
+@pytest.mark.parametrize("alg", ["none", "None", "HS256", "RS256", "ES384", "ES256K", "", None, 7, ["Ed25519"]])
 def test_every_algorithm_outside_the_allow_list_is_refused(alg):
     assert refusal(with_header(good_header(alg=alg))) == "algorithm_refused"
 

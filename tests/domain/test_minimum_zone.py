@@ -101,8 +101,7 @@ def test_for_a_near_flat_plate_the_normal_zone_is_the_true_width_in_space(text: 
 @pytest.mark.parametrize("wave", [7, 13, 101])
 def test_a_hundred_points_are_judged_within_a_second(wave: int):
     points = [
-        (F(i), F(j), F((i * i * wave + j * 37 * i + 11 * j) % 997, 1000))
-        for i, j in product(range(10), repeat=2)
+        (F(i), F(j), F((i * i * wave + j * 37 * i + 11 * j) % 997, 1000)) for i, j in product(range(10), repeat=2)
     ]
     begun = perf_counter()
     found = flatness_of_points(points)

@@ -17,10 +17,7 @@ def test_without_a_pace_both_are_named_whichever_comes_first():
     assert (due.by_day, due.by_distance) == (date(2026, 5, 31), F(437_306))
     assert due.reason is None
     assert due.expected_on is None
-    assert (
-        "by 2026-05-31 (calendar) or by 437306 mi on the odometer (distance), whichever comes first"
-        in due.message
-    )
+    assert "by 2026-05-31 (calendar) or by 437306 mi on the odometer (distance), whichever comes first" in due.message
 
 
 def test_at_four_hundred_miles_a_day_distance_is_the_reason():

@@ -16,9 +16,7 @@ WORN = bore_from_diameters([0, 45, 90, 135], [F(0)], [[F("1.503"), F("1.548"), F
 
 
 def fit(*pins: str, length: str = "3") -> PinFit:
-    return pin_in_bore(
-        WORN, [F(p) for p in pins], length=F(length), nominal_bore=F("1.500"), nominal_pin=F("1.495")
-    )
+    return pin_in_bore(WORN, [F(p) for p in pins], length=F(length), nominal_bore=F("1.500"), nominal_pin=F("1.495"))
 
 
 def test_clearance_runs_from_the_tightest_to_the_loosest_pair_of_diameters():
@@ -63,9 +61,7 @@ def test_the_largest_clearance_is_the_clearance_as_made_and_both_wears(pins: lis
 def test_a_pin_at_the_shown_tilt_touches_both_edges_and_the_slope_is_never_below_it(pin: F, length: F):
     found = pin_in_bore(WORN, [pin], length=length, nominal_bore=F("1.5"), nominal_pin=F("1.495"))
     turn = radians(found.tilt_degrees)
-    assert float(found.largest_bore) * cos(turn) - float(length) * sin(turn) == pytest.approx(
-        float(pin), abs=1e-9
-    )
+    assert float(found.largest_bore) * cos(turn) - float(length) * sin(turn) == pytest.approx(float(pin), abs=1e-9)
     assert float(found.slope) >= tan(turn) - 1e-12
 
 

@@ -158,9 +158,7 @@ def test_the_uncertainty_ratio_is_exact():
 
 def test_a_ratio_of_four_with_a_good_process_keeps_false_accepts_below_two_per_cent():
     # ANSI/NCSL Z540.3-2006, 5.3 b: at most 2 %, or 4:1 where that is not practicable
-    risks = [
-        global_risk(process_from_yield(p), ONE, ONE, 1 / 8).false_accept for p in (0.80, 0.89, 0.95, 0.99)
-    ]
+    risks = [global_risk(process_from_yield(p), ONE, ONE, 1 / 8).false_accept for p in (0.80, 0.89, 0.95, 0.99)]
     assert max(risks) < 0.02
 
 

@@ -128,13 +128,10 @@ def test_scipy_finds_the_same_least_squares_circle(offsets: list[float]):
 
 
 @given(noise, st.integers(-100, 100), st.integers(1, 1000))
-def test_moving_turning_and_scaling_a_hole_scales_its_roundness_only(
-    offsets: list[float], shift: int, scale: int
-):
+def test_moving_turning_and_scaling_a_hole_scales_its_roundness_only(offsets: list[float], shift: int, scale: int):
     points = noisy(offsets)
     turned = [
-        ((F(3, 5) * x - F(4, 5) * y) * scale + shift, (F(4, 5) * x + F(3, 5) * y) * scale - shift)
-        for x, y in points
+        ((F(3, 5) * x - F(4, 5) * y) * scale + shift, (F(4, 5) * x + F(3, 5) * y) * scale - shift) for x, y in points
     ]
     for fit in (least_squares_circle, minimum_zone_circle):
         assert fit(turned).roundness == pytest.approx(scale * fit(points).roundness, abs=1e-8 * scale)

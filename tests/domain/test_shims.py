@@ -92,9 +92,7 @@ def test_the_choice_is_that_of_trying_every_count_of_every_shim(gap, nominal, si
         if sum(counts) <= most and clearance >= 0:
             outside = limited and not 15 <= clearance <= 45
             rank = (outside, abs(clearance - nominal), sum(counts))
-            ranked.setdefault(rank, []).append(
-                Counter({F(s): n for s, n in zip(sizes, counts, strict=True) if n})
-            )
+            ranked.setdefault(rank, []).append(Counter({F(s): n for s, n in zip(sizes, counts, strict=True) if n}))
     best = ranked[min(ranked)]
     found = [Counter(stack.shims) for stack in choice.stacks]
     assert len(found) == len(best)

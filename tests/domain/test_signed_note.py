@@ -74,10 +74,7 @@ def test_the_published_example_opens_under_its_published_key():
 
 
 def test_the_published_example_does_not_open_with_one_letter_changed():
-    assert (
-        refusal(NOTE.replace(b"example message", b"examplE message"), read_note_key(VKEY))
-        == "note_signature_wrong"
-    )
+    assert refusal(NOTE.replace(b"example message", b"examplE message"), read_note_key(VKEY)) == "note_signature_wrong"
 
 
 def test_the_published_cosigned_example_is_taken_apart_and_written_back_the_same():
@@ -94,10 +91,7 @@ def test_the_published_cosigned_example_is_taken_apart_and_written_back_the_same
 def test_a_key_id_is_computed_as_the_specification_writes_it():
     raw = RFC_KEY.public_key().public_bytes_raw()
     assert LOG.key_id == sha256(b"log.example/a\n\x01" + raw).digest()[:4]
-    assert (
-        WITNESS.key_id
-        == sha256(b"witness.example/w\n\x04" + OTHER.public_key().public_bytes_raw()).digest()[:4]
-    )
+    assert WITNESS.key_id == sha256(b"witness.example/w\n\x04" + OTHER.public_key().public_bytes_raw()).digest()[:4]
     assert read_note_key(LOG.vkey) == LOG
     assert read_note_key(WITNESS.vkey) == WITNESS
 
@@ -145,10 +139,7 @@ def test_a_key_that_signs_twice_counts_once():
 
 def test_a_cosignature_is_no_plain_signature_and_the_other_way_round():
     plain = sign_text(TEXT, name=WITNESS.name, private_key=OTHER)
-    assert (
-        refusal(signed(NoteSignature(WITNESS.name, WITNESS.key_id, plain.signature)))
-        == "note_signature_wrong"
-    )
+    assert refusal(signed(NoteSignature(WITNESS.name, WITNESS.key_id, plain.signature))) == "note_signature_wrong"
     dated = witness_line().signature
     as_plain = note_key_of(WITNESS.name, SignatureType.ED25519, OTHER)
     for signature in (dated, dated[8:]):

@@ -71,9 +71,7 @@ def test_the_largest_gap_alone_is_not_the_flatness():
     dished = [F(v, 1000) for v in (0, -6, 0, -6, -10, -6, 0, -6, 0)]
     crowned = [-value for value in dished]
     assert flatness_by_straightedge([lay(line, dished) for line in LINES]).largest_gap == F("0.010")
-    assert flatness_by_straightedge([lay(line, crowned) for line in LINES]).flatness.minimum_zone == F(
-        "0.010"
-    )
+    assert flatness_by_straightedge([lay(line, crowned) for line in LINES]).flatness.minimum_zone == F("0.010")
 
 
 @given(heights, st.integers(1, 20).map(lambda n: F(n, 1000)))

@@ -75,9 +75,7 @@ JSON = st.recursive(
     | st.booleans()
     | st.integers(-(2**53) + 1, 2**53 - 1)
     | st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=8),
-    lambda inner: (
-        st.lists(inner, max_size=4) | st.dictionaries(st.text("abcé", max_size=3), inner, max_size=4)
-    ),
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text("abcé", max_size=3), inner, max_size=4),
     max_leaves=12,
 )
 

@@ -64,9 +64,7 @@ def test_the_more_an_extension_is_bent_the_less_it_adds(wrench, length, one, oth
     assert Extension(wrench, length, straighter).ratio >= Extension(wrench, length, bent).ratio
 
 
-@pytest.mark.parametrize(
-    "extension", [Extension(F(0), F(2)), Extension(F(12), F(-1)), Extension(F(12), F(12), F(180))]
-)
+@pytest.mark.parametrize("extension", [Extension(F(0), F(2)), Extension(F(12), F(-1)), Extension(F(12), F(12), F(180))])
 def test_a_lever_that_cannot_turn_anything_is_refused(extension):
     with pytest.raises(LeverError):
         setting_for(F(100), extension)

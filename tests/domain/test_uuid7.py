@@ -63,9 +63,7 @@ def test_what_is_no_version_7_identifier_is_refused(text):
     assert caught.value.code == "not_a_uuid7"
 
 
-@pytest.mark.parametrize(
-    ("ms", "random"), [(-1, bytes(10)), (2**48, bytes(10)), (0, bytes(9)), (0, bytes(16))]
-)
+@pytest.mark.parametrize(("ms", "random"), [(-1, bytes(10)), (2**48, bytes(10)), (0, bytes(9)), (0, bytes(16))])
 def test_a_time_or_randomness_out_of_bounds_is_refused(ms, random):
     with pytest.raises(ValueError):
         uuid7_from(ms, random)

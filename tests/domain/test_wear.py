@@ -54,9 +54,7 @@ def test_the_line_agrees_with_scipy(pairs):
     assert float(line.slope_error) == pytest.approx(scipys.stderr, rel=1e-4, abs=1e-9)
 
 
-@given(
-    st.integers(1, 200), st.sampled_from(["0.5", "0.75", "0.9", "0.95", "0.975", "0.99", "0.999", "0.9999"])
-)
+@given(st.integers(1, 200), st.sampled_from(["0.5", "0.75", "0.9", "0.95", "0.975", "0.99", "0.999", "0.9999"]))
 def test_the_quantile_agrees_with_scipy(degrees, confidence):
     ours = float(t_quantile(F(confidence), degrees))
     assert ours == pytest.approx(scipy.stats.t.ppf(float(confidence), degrees), rel=1e-8, abs=1e-9)
@@ -165,9 +163,7 @@ def test_a_bound_already_beyond_the_limit_leaves_nothing():
     assert (wear.status, wear.distance_left) == (WearStatus.AT_LIMIT, 0)
 
 
-@given(
-    readings, st.sampled_from(["0.5", "0.8", "0.9", "0.95", "0.99"]), st.sampled_from(["0.5", "0.8", "0.95"])
-)
+@given(readings, st.sampled_from(["0.5", "0.8", "0.9", "0.95", "0.99"]), st.sampled_from(["0.5", "0.8", "0.95"]))
 def test_more_confidence_never_leaves_more_distance(pairs, one, other):
     given_points = tuple(WearPoint(F(x), F(y, 1000)) for x, y in pairs)
     less, more = sorted((F(one), F(other)))
