@@ -18,8 +18,8 @@ _MOST_POINTS = 100
 class QuantityText(Text):
     """A number as people type it: `.001`, `0.0102`, `1/64`; exact, never a JSON number."""
 
-    def __init__(self, help_text: str = "") -> None:
-        super().__init__(max_length=64, help_text=help_text)
+    def __init__(self, help_text: str = "", *, required: bool = True) -> None:
+        super().__init__(max_length=64, help_text=help_text, required=required)
 
 
 class NewInstrument(Body):

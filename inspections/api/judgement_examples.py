@@ -28,3 +28,39 @@ JUDGEMENT: dict[str, Any] = {
     "test_uncertainty_ratio": "3.92",
     "questions": [],
 }
+TRIED_REQUEST: dict[str, Any] = {
+    "named": {"procedure": "PR-11", "step": "measure-lock", "characteristic": "jaw-gap"},
+    "reading": {"values": [{"text": "5.6", "unit": "in"}] * 3, "instrument": "FG-07"},
+    "unit": "in",
+}
+TRIED: dict[str, Any] = {
+    "judgement": {
+        "verdict": "none",
+        "side": None,
+        "value": None,
+        "exact": None,
+        "unit": "in",
+        "shown": {**JUDGEMENT["shown"], "value": None},
+        "explanation": "Jaw gap: not judged. 5.6 in? 5.6 mm is 0.220 in. If you meant 5.6 mm, enter it so; otherwise "
+        "measure again.",
+        "probability_of_conformity": None,
+        "uncertainty": "0.0102",
+        "test_uncertainty_ratio": "3.92",
+        "questions": [
+            {
+                "code": "implausible_unit",
+                "message": "5.6 in? 5.6 mm is 0.220 in.",
+                "cure": "If you meant 5.6 mm, enter it so; otherwise measure again.",
+            }
+        ],
+    },
+    "geometry": None,
+    "instrument": {
+        "code": "FG-07",
+        "kind": "feeler_set",
+        "status": "in_date",
+        "trusted": True,
+        "message": "",
+        "cure": "",
+    },
+}

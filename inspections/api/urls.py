@@ -1,8 +1,10 @@
 from django.urls import path
 
 from inspections.api import calibrations, check_outs, instruments
+from inspections.api.calculation_urls import calculation_urls
 
 urlpatterns = [
+    *calculation_urls,
     path("instruments", instruments.InstrumentsView.as_view()),
     path("instruments/<uuid:instrument>", instruments.InstrumentView.as_view()),
     path("instruments/<uuid:instrument>/calibrations", calibrations.CalibrationsView.as_view()),

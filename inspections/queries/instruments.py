@@ -72,6 +72,12 @@ def find_instrument(grant: Grant, instrument: UUID, at: datetime) -> dict[str, A
     return _with_states([row], at)[0]
 
 
+def find_instrument_facts(grant: Grant, code: str) -> InstrumentFacts:
+    """What the register knows of the instrument with this code. Raises NotFound."""
+    row = fetch_one(INSTRUMENTS, [*when_given("i.code = %s", code), *shop_scope(grant, "i.shop_id")])
+    return instrument_facts(only=[row["id"]])[code]
+
+
 def list_calibrations(grant: Grant, ask: PageAsk, instrument: UUID) -> Rows:
     return fetch_page(CALIBRATIONS, [is_id("c.instrument_id", instrument), *shop_scope(grant, "i.shop_id")], ask)
 

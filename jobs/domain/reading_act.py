@@ -34,11 +34,17 @@ def judged(characteristic: Characteristic, typed: TypedReading, uncertainty: Fra
 
 def uncertainty_of(instrument: InstrumentFacts | None, spec: ReadingSpec) -> Fraction | None:
     """The instrument's expanded uncertainty in the characteristic's unit, where both measure the same thing."""
+    return uncertainty_in(instrument, spec.characteristic)
+
+
+def uncertainty_in(instrument: InstrumentFacts | None, wanted: Characteristic) -> Fraction | None:
+    """As `uncertainty_of`, for a characteristic that no procedure names."""
     if instrument is None:
         return None
-    if instrument.unit == spec.characteristic.unit:
+    if instrument.unit == wanted.unit:
         return instrument.uncertainty
     try:
-        return parse_quantity("1", instrument.unit).to(spec.characteristic.unit) * instrument.uncertainty
+        zero, one = (parse_quantity(text, instrument.unit).to(wanted.unit) for text in ("0", "1"))
     except QuantityError:
         return None
+    return (one - zero) * instrument.uncertainty  # only the scale of a unit counts, not its zero
