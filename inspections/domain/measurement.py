@@ -82,7 +82,7 @@ def _repeats(
         else:
             values.append(value)
     if problems:
-        return _stopped(*problems)
+        return _stopped(*dict.fromkeys(problems))  # what is asked of three readings alike is asked once
     if len(values) < asked:
         return _stopped(_missing(len(values), asked))
     allowed = allowed_spread(len(values), characteristic.repeat_range, None if counted else u)
