@@ -12,6 +12,8 @@ from urllib.parse import parse_qsl, unquote, urlsplit
 from config.postgres.base import EMBEDDED
 from shops.domain.row_protection import APPLICATION_ROLE
 
+MIGRATION_TIMEOUTS = "-c lock_timeout=5s -c statement_timeout=15min"
+"""A migration that cannot have its lock gives up before requests queue behind it; it is run again."""
 OWNER_COMMANDS = frozenset({"migrate", "makemigrations", "sqlmigrate", "showmigrations", "dbshell", "inspectdb"})
 
 
@@ -53,4 +55,7 @@ def _from_url(url: str) -> dict[str, Any]:
 
 def from_environment(arguments: Sequence[str]) -> dict[str, Any]:
     as_owner = runs_as_owner(arguments) or os.environ.get("REBUILD_DATABASE_ROLE") == "owner"
-    return database_settings(os.environ.get("DATABASE_URL"), as_owner=as_owner)
+    settings = database_settings(os.environ.get("DATABASE_URL"), as_owner=as_owner)
+    if as_owner and "migrate" in arguments[1:2]:
+        settings["OPTIONS"]["options"] = MIGRATION_TIMEOUTS
+    return settings
