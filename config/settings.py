@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 from config.database import from_environment
+from inspections.domain.fasteners import Lubrication
 from inspections.domain.instruments import InstrumentKind, InstrumentStatus
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -74,6 +75,7 @@ SPECTACULAR_SETTINGS = {
     "ENUM_NAME_OVERRIDES": {
         "InstrumentKindEnum": [kind.value for kind in InstrumentKind],
         "InstrumentStatusEnum": [status.value for status in InstrumentStatus],
+        "LubricationEnum": [state.value for state in Lubrication],
         "UnitKindEnum": ["tractor", "dolly"],
         "KitMovementEnum": ["stocked", "issued", "returned", "quarantined", "scrapped"],
         "KitStateEnum": ["received", "stocked", "issued", "returned", "quarantined", "scrapped"],
