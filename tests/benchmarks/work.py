@@ -15,6 +15,7 @@ GRID = (
     (".002", ".010", ".008", ".009", ".006"),
     (".000", ".000", ".011", ".010", ".007"),
 )
+PHOTO = {"evidence": ["5f" * 32]}
 OBSERVED = {"jaws_round_shank": True, "yoke_home": True, "handle_home": True, "no_daylight": True}
 KIT_LINES = (
     *("left-jaw", "right-jaw", "jaw-pin-left", "jaw-pin-right", "jaw-pin-retainers", "jaw-bushes"),
@@ -50,14 +51,14 @@ def kit_of(job: str) -> str:
 
 
 def _rebuild(kit: str) -> Iterator[Content]:
-    yield _step("identify")
+    yield _step("identify", **PHOTO)
     yield _step("as-found", readings=[_read("as-found-play", "0.34"), _read("as-found-handle-travel", "3.40")])
     yield _step("lift-off")
-    yield _step("strip", readings=[_count("pieces-in", "19"), _count("pieces-destroyed", "19")])
+    yield _step("strip", readings=[_count("pieces-in", "19"), _count("pieces-destroyed", "19")], **PHOTO)
     yield _step("clean")
     yield _step("cool")
     yield _step("inspect-casting", readings=[_flatness(), _bore()])
-    yield _step("base-and-fasteners")
+    yield _step("base-and-fasteners", **PHOTO)
     yield _step("issue-kit", kit={"serial": kit, "lines": list(KIT_LINES), "left_over": []})
     yield _step("left-jaw", kit=_of(kit))
     yield _step("left-jaw-pin", consumables={"pin-paste": "AS-7"}, kit=_of(kit))
