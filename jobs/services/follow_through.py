@@ -6,7 +6,7 @@ from uuid import UUID
 from jobs.domain.bench import Bench, Ends
 from jobs.models.release import Condemnation, FollowUpCompletion, Release
 from jobs.queries.job_rows import JobRow
-from jobs.services.issued_kits import move_kits, take_kits_back
+from jobs.services.move_issued_kits import move_issued_kits
 from jobs.services.raise_availability import raise_availability
 from jobs.services.write_suspension import THE_RECORD, write_suspension
 from shops.domain.access import Grant
@@ -46,8 +46,11 @@ def follow_through(
         _condemn(grant, job, after.condemned_by, after.concurred_by, now)
     if job.purpose == "follow_up" and job.state == "open" and bench.is_all_credited():
         _complete_follow_up(grant, job, bench, now)
-    move_kits(grant.company, job, bench.kits, () if facts_are_new else before.kits)
-    take_kits_back(grant.company, job, [entry for entry in before.kits if entry not in after.kits])
+    known = () if facts_are_new else before.kits
+    issued = [kit for kit in bench.kits if kit.entry not in known]
+    withdrawn = set(before.kits) - set(after.kits)
+    if issued or withdrawn:
+        move_issued_kits(company=grant.company, job=job, issued=issued, withdrawn=withdrawn)
     if job.purpose == "follow_up" and after.failed_readings > before.failed_readings:
         _suspend_followed(grant, job, bench, now)
     if job.state == "released":
