@@ -80,11 +80,12 @@ def test_a_batch_that_is_none_is_refused_as_a_whole(bench: Bench, committed: Any
     assert rows(bench.record) == before
 
 
+UNKNOWN = "019ca000-0000-7000-8000-0000000fffff"
 JOB_CHANGES: list[tuple[dict[str, Any], int, str]] = [
     ({"id": "4107"}, 400, "bad-input"),
     ({"shop": None}, 400, "bad-input"),
-    ({"shop": str(uuid.uuid4())}, 404, "not-found"),
-    ({"unit": str(uuid.uuid4())}, 404, "not-found"),
+    ({"shop": UNKNOWN}, 404, "not-found"),
+    ({"unit": UNKNOWN}, 404, "not-found"),
     ({"procedure": "PR-99"}, 400, "bad-input"),
     ({"procedure": "PR-12"}, 400, "bad-input"),
     ({"procedure": ""}, 400, "bad-input"),
