@@ -166,3 +166,5 @@ def seen_again(shop: Bay) -> None:
     answer = shop.read("DQ", f"units/{OTHER.id}/availability")
     assert answer["state"] == "not_available"
     assert any("CS-70213" in reason["what"] for reason in answer["reasons"])
+    holds = shop.read("DQ", f"units/{OTHER.id}/holds")["items"]
+    assert [(hold["kind"], hold["may_clear"]) for hold in holds] == [("condemned_casting", "quality")]
