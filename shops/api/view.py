@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from django.conf import settings
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, OperationalError, transaction
 from django.http import HttpRequest
 from django.http.response import HttpResponseBase
 from rest_framework.negotiation import BaseContentNegotiation
@@ -22,6 +22,14 @@ from shops.services.log_access import log_access
 _BEARER = "Bearer "
 _WITH_BODY = frozenset({"POST", "PATCH", "PUT"})
 _LONGEST_TOKEN = 200
+_DEADLOCK = "40P01"
+_LOSES_A_RACE = (IntegrityError, OperationalError)
+
+
+def lost_a_race(error: Exception) -> bool:
+    """Did the data base end this request for the sake of a concurrent one: a key taken, a deadlock?"""
+    deadlock = getattr(error.__cause__, "sqlstate", None) == _DEADLOCK
+    return isinstance(error, IntegrityError) or (isinstance(error, OperationalError) and deadlock)
 
 
 class OneRepresentation(BaseContentNegotiation):
@@ -57,13 +65,15 @@ class RecordView(APIView):
         try:
             with transaction.atomic():
                 return super().dispatch(request, *args, **kwargs)
-        except IntegrityError:
+        except _LOSES_A_RACE as error:
+            if not lost_a_race(error):
+                raise
             self._may_try_again = False
             with transaction.atomic():
                 return super().dispatch(request, *args, **kwargs)
 
     def handle_exception(self, exc: Exception) -> Response:
-        if self._may_try_again and isinstance(exc, IntegrityError):
+        if self._may_try_again and lost_a_race(exc):
             raise exc
         return super().handle_exception(exc)
 
