@@ -106,7 +106,7 @@ LOCK_TRAVEL = reading(
 )
 ADJUST_SCREW = step("adjust", "SV", adjustment={"turns_back": {"text": "1 1/4", "unit": "turn"}})
 ADJUST_SHIMS = step("adjust", "SV", adjustment={"shims": [{"text": "0.025", "unit": "in"}]})
-PLAY = reading("verify", [typed("play", "0.022", instrument="TK-03", state="test kingpin pushed and pulled")], "OK")
+PLAY = reading("verify", [typed("play", "0.013", instrument="TK-03", state="test kingpin pushed and pulled")], "OK")
 
 _BEGIN = (step("identify"),)
 _BENCH = (

@@ -1,5 +1,6 @@
 """Procedures: publish a revision, list them, read one as it was published."""
 
+from dataclasses import asdict
 from typing import Any
 
 from django.conf import settings
@@ -39,6 +40,21 @@ EXAMPLE = {
 }
 
 
+PUBLISHED = {
+    **EXAMPLE,
+    "warnings": [
+        {
+            "code": "torque_low",
+            "step": "cam-bolt-torque",
+            "about": "cam-bolt",
+            "message": "Cam bolt: 120 lbf.in on a grade 8 thread, oiled, clamps with about 4 % of proof load (3 % to "
+            "6 % as friction varies). Low: expected 1068 lbf.in to 2746 lbf.in. Is the unit right, or the grade, or "
+            "the lubrication?",
+        }
+    ],
+}
+
+
 class RevisionSchema(serializers.Serializer[Any]):
     digest = serializers.CharField(help_text="SHA-256 of the canonical JSON: the revision's name for ever.")
     procedure = serializers.CharField()
@@ -48,6 +64,17 @@ class RevisionSchema(serializers.Serializer[Any]):
     in_force_from = serializers.DateTimeField()
     safety_critical = serializers.BooleanField()
     steps = serializers.IntegerField(required=False)
+
+
+class ProcedureWarningSchema(serializers.Serializer[Any]):
+    code = serializers.CharField()
+    step = serializers.CharField()
+    about = serializers.CharField(help_text="A fastener or reading of the step.")
+    message = serializers.CharField()
+
+
+class PublishedSchema(RevisionSchema):
+    warnings = ProcedureWarningSchema(many=True, help_text="What the author should look at again; it is published.")
 
 
 class RevisionListSchema(serializers.Serializer[Any]):
@@ -77,8 +104,8 @@ class ProcedureRevisionsView(RecordView):
         roles=PUBLISHERS,
         request={"application/yaml": OpenApiTypes.STR},
         request_example="procedure: PR-11\nrevision: 4\ntitle: Rebuild of the BW-T2 coupling\n…",
-        answers={201: RevisionSchema, 200: RevisionSchema},
-        example=EXAMPLE,
+        answers={201: PublishedSchema, 200: PublishedSchema},
+        example=PUBLISHED,
         problems=[BadInput, ProcedureRefused, AlreadyExists, TooLarge, UnsupportedMedia],
         tag="Procedures",
     )
@@ -88,7 +115,9 @@ class ProcedureRevisionsView(RecordView):
         except UnicodeDecodeError as error:
             raise BadInput(f"The YAML is not UTF-8: {error.reason}.") from None
         published = publish_procedure(grant=self.grant, text=text, now=self.now)
-        return Response(_document(published.procedure), status=201 if published.is_new else 200)
+        warnings = [asdict(warning) for warning in published.warnings]
+        document = {**_document(published.procedure), "warnings": warnings}
+        return Response(document, status=201 if published.is_new else 200)
 
 
 def _document(procedure: Procedure) -> dict[str, Any]:

@@ -30,9 +30,9 @@ def verify(work: Work) -> bytes:
     for clock, number in CYCLES:
         what = f"Verification cycle {number}: jaws, yoke, handle, daylight"
         work.log("OK", clock, "verification_cycle", _cycle(number), what=what)
-    play = typed("play", "0.022", instrument="TK-03", state="test kingpin pushed and pulled")
+    play = typed("play", "0.013", instrument="TK-03", state="test kingpin pushed and pulled")
     reading = {"step": "verify", "readings": [play]}
-    last = work.log("OK", "14:04", "reading", reading, what="Play 0.022 in, pushed and pulled")
+    last = work.log("OK", "14:04", "reading", reading, what="Play 0.013 in, pushed and pulled")
     _what_if(work)
     return last
 

@@ -69,6 +69,7 @@ from jobs.domain.rules import (
     r603_tightened_early,
     r604_out_of_sequence,
     r605_torque_wrench,
+    r606_turns_and_play,
     r701_back_dated,
     r702_received_late,
     r703_forked_sequence,
@@ -207,6 +208,7 @@ READING_CHECKS: tuple[ReadingCheck, ...] = (
     r307_read_again.check,
     r314_read_again_for_a_reason.check,
     r321_gauge_in_doubt.check,
+    r606_turns_and_play.check,
 )
 STAYS_WITH_THE_ACT = frozenset(
     module.RULE.number

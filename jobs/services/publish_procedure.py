@@ -5,9 +5,11 @@ from datetime import datetime
 
 from django.db import IntegrityError, transaction
 
+from inspections.queries.instrument_facts import instrument_facts
 from jobs.domain.procedure import Procedure
 from jobs.domain.procedure_document import canonical_bytes, publishable
 from jobs.domain.procedure_errors import ProcedureError
+from jobs.domain.procedure_warnings import ProcedureWarning, warnings_of
 from jobs.models.procedure_revision import ProcedureRevision
 from shops.domain.access import Grant
 from shops.domain.errors import AlreadyExists, FieldProblem, ProcedureRefused
@@ -19,6 +21,7 @@ class Published:
     digest: str
     procedure: Procedure
     is_new: bool
+    warnings: tuple[ProcedureWarning, ...] = ()
 
 
 def publish_procedure(*, grant: Grant, text: str, now: datetime) -> Published:
@@ -27,8 +30,9 @@ def publish_procedure(*, grant: Grant, text: str, now: datetime) -> Published:
         document, digest, procedure = publishable(text)
     except ProcedureError as error:
         raise ProcedureRefused(problems=[FieldProblem(p.pointer, p.message, p.cure) for p in error.problems]) from None
+    warnings = tuple(warnings_of(procedure, list(instrument_facts().values())))
     if ProcedureRevision.objects.filter(digest=digest).exists():
-        return Published(digest, procedure, is_new=False)
+        return Published(digest, procedure, False, warnings)
     row = ProcedureRevision(
         id=new_id(now),
         company_id=grant.company,
@@ -50,4 +54,4 @@ def publish_procedure(*, grant: Grant, text: str, now: datetime) -> Published:
         detail = f"{procedure.code} rev {procedure.revision} is published already, with other content."
         cure = "Give the change a revision number of its own."
         raise AlreadyExists(detail, problems=[FieldProblem("/revision", detail, cure)]) from None
-    return Published(digest, procedure, is_new=True)
+    return Published(digest, procedure, True, warnings)

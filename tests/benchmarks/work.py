@@ -77,7 +77,7 @@ def _again(kit: str) -> Iterator[Content]:
     for number in range(1, 5):
         members = {"step": "verify", "cycle": number, "observations": OBSERVED, "instrument": "TK-03"}
         yield Content("verification_cycle", members, verifies=True)
-    play = _read("play", "0.022", "FG-11", "test kingpin pushed and pulled")
+    play = _read("play", "0.013", "FG-11", "test kingpin pushed and pulled")
     yield Content("reading", {"step": "verify", "readings": [play]}, verifies=True)
     yield Content("reading", {"step": "measure-lock", "reason": "Read again after the pull.", "readings": _lock()})
     yield Content("pause", {"state_note": "Plate on the base, twelve bolts in, cam bolt not yet torqued."})

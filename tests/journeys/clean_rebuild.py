@@ -84,7 +84,7 @@ def proved(bay: Bay, day: str) -> None:
         bay.at(day, f"12:{10 + 2 * number}")
         assert bay.log("OK", "verification_cycle", cycle(number, "TK-03"))["credit"]
     bay.at(day, "12:25")
-    bay.reading("OK", "verify", play("0.022", "TK-03"))
+    bay.reading("OK", "verify", play("0.013", "TK-03"))
     bay.at(day, "12:40")
     bay.step("RM", "pull-test")
 

@@ -10,6 +10,7 @@ from jobs.domain.procedure_document import publishable
 from jobs.domain.procedure_errors import ProcedureError, ProcedureProblem
 from jobs.domain.procedure_picture import picture_of
 from jobs.domain.procedure_source import LARGEST
+from jobs.domain.procedure_warnings import warnings_of
 
 
 class Command(BaseCommand):
@@ -37,6 +38,8 @@ class Command(BaseCommand):
             return False
         words = f"{procedure.code} revision {procedure.revision}, {len(procedure.steps)} steps, proved"
         self.stdout.write(picture_of(procedure) if picture else f"{path}: {words}. SHA-256 {digest}")
+        for warning in () if picture else warnings_of(procedure):
+            self.stdout.write(f"{path}: look again at {warning.step}: {warning.message}")
         return True
 
 
