@@ -40,8 +40,8 @@ class UnitHoldsView(RecordView):
     @operation(
         summary="Hold a unit: it does not go until the hold is cleared",
         description="A legal hold, and what quality orders, only quality clears; what a lead orders, a lead or quality "
-        "clears, unless the order asks for quality. With a legal hold, what was done on the unit before the incident and "
-        "comes in after it is marked, and what is done to the unit until quality clears the hold earns nothing.",
+        "clears, unless the order asks for quality. With a legal hold, what was done on the unit before the incident "
+        "and comes in after it is marked, and what is done to the unit until quality clears the hold earns nothing.",
         roles=DECIDERS,
         request=schemas.NewHold,
         request_example=examples.HOLD_REQUEST,
