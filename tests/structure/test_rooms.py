@@ -23,77 +23,72 @@ SHARED_BY_SERVICES = {
 WRITES = re.compile(r"\b(INSERT INTO|DELETE FROM|UPDATE \w+ SET|TRUNCATE)\b")
 READS_THE_WORLD = {"now", "utcnow", "today", "uuid1", "uuid4", "urandom", "token_bytes", "getenv"}
 OURS = [source for source in sources() if "/migrations/" not in source.path]
-by_path = pytest.mark.parametrize("source", OURS, ids=lambda source: source.path)
 
 
-def of(rooms: list[Source]) -> pytest.MarkDecorator:
-    return pytest.mark.parametrize("source", rooms, ids=lambda source: source.path)
+def test_files_are_short() -> None:
+    assert [source.path for source in OURS if source.text.count("\n") > MOST_LINES] == []
 
 
-@by_path
-def test_a_file_is_short(source: Source) -> None:
-    assert source.text.count("\n") <= MOST_LINES
-
-
-@by_path
-def test_a_function_is_short(source: Source) -> None:
+def test_functions_are_short() -> None:
     long = [
-        f"{function.name}: {length}"
+        f"{source.path}: {function.name} has {length} lines"
+        for source in OURS
         for function in functions(source)
         if (length := (function.end_lineno or 0) - function.lineno + 1) > MOST_LINES_OF_A_FUNCTION
     ]
     assert long == []
 
 
-@pytest.mark.parametrize(
-    "source", [source for source in sources() if source.name == "__init__"], ids=lambda source: source.path
-)
-def test_an_init_is_empty(source: Source) -> None:
-    assert source.text == ""
+def test_every_init_is_empty() -> None:
+    assert [source.path for source in sources() if source.name == "__init__" and source.text] == []
 
 
 def test_nothing_is_called_after_a_drawer() -> None:
     assert [source.path for source in sources() if source.name in NO_NAMES] == []
 
 
-@of(inside("services"))
-def test_a_service_is_one_verb_a_file_and_its_arguments_are_named(source: Source) -> None:
-    if source.name in SHARED_BY_SERVICES:
-        return
-    public = {node.name: node for node in source.tree.body if isinstance(node, ast.FunctionDef)}
-    verb = source.name.split("_")[0]
-    mine = [name for name in public if not name.startswith("_") and name.split("_")[0].rstrip("s") == verb.rstrip("s")]
-    assert source.name in public or mine, sorted(public)
+def test_a_service_is_one_verb_a_file() -> None:
+    assert [source.path for source in inside("services") if not _is_its_verb(source)] == []
 
 
-@of(inside("queries"))
-def test_a_query_writes_nothing(source: Source) -> None:
-    texts = [
-        node.value for node in ast.walk(source.tree) if isinstance(node, ast.Constant) and isinstance(node.value, str)
-    ]
-    assert [text for text in texts if WRITES.search(text)] == []
-    called = {
-        node.func.attr
-        for node in ast.walk(source.tree)
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute)
-    }
-    assert called & {"save", "create", "bulk_create", "update_or_create", "get_or_create", "delete"} == set()
+def _is_its_verb(source: Source) -> bool:
+    public = {node.name for node in source.tree.body if isinstance(node, ast.FunctionDef) if node.name[0] != "_"}
+    verb = source.name.split("_")[0].rstrip("s")
+    return source.name in SHARED_BY_SERVICES or verb in {name.split("_")[0].rstrip("s") for name in public}
 
 
-@of(inside("models"))
-def test_a_model_has_columns_and_no_rules(source: Source) -> None:
-    named = {function.name for function in functions(source)}
-    assert named & {"save", "delete", "clean", "full_clean"} == set()
-    assert "signals" not in source.text
+def test_queries_write_nothing() -> None:
+    assert [source.path for source in inside("queries") if WRITES.search(_texts(source))] == []
+    changes = {"save", "create", "bulk_create", "update_or_create", "get_or_create", "delete"}
+    assert [source.path for source in inside("queries") if _methods(source) & changes] == []
 
 
-@of(inside("domain"))
-def test_the_domain_reads_no_clock_no_chance_and_no_file(source: Source) -> None:
-    calls = [node.func for node in ast.walk(source.tree) if isinstance(node, ast.Call)]
-    methods = {call.attr for call in calls if isinstance(call, ast.Attribute)}
-    names = {call.id for call in calls if isinstance(call, ast.Name)}
-    assert (methods | names) & READS_THE_WORLD == set()
-    assert "open" not in names
+def _texts(source: Source) -> str:
+    constants = (node.value for node in ast.walk(source.tree) if isinstance(node, ast.Constant))
+    return "\n".join(value for value in constants if isinstance(value, str))
+
+
+def _methods(source: Source) -> set[str]:
+    calls = (node.func for node in ast.walk(source.tree) if isinstance(node, ast.Call))
+    return {call.attr for call in calls if isinstance(call, ast.Attribute)}
+
+
+def _names(source: Source) -> set[str]:
+    calls = (node.func for node in ast.walk(source.tree) if isinstance(node, ast.Call))
+    return {call.id for call in calls if isinstance(call, ast.Name)}
+
+
+def test_models_have_columns_and_no_rules() -> None:
+    overrides = {"save", "delete", "clean", "full_clean"}
+    named = {source.path: {function.name for function in functions(source)} for source in inside("models")}
+    assert [path for path, names in named.items() if names & overrides] == []
+    assert [source.path for source in inside("models") if "signals" in source.text] == []
+
+
+def test_the_domain_reads_no_clock_no_chance_and_no_file() -> None:
+    called = {source.path: _methods(source) | _names(source) for source in inside("domain")}
+    assert [path for path, names in called.items() if names & READS_THE_WORLD] == []
+    assert [source.path for source in inside("domain") if "open" in _names(source)] == []
 
 
 def loads_without_django(module: str) -> None:

@@ -72,3 +72,10 @@ def test_every_rule_says_what_cures_it_in_words() -> None:
         text = (ROOT / "jobs" / "domain" / "rules" / f"{module}.py").read_text()
         is_named_elsewhere = rule_of(module).number in {309, 705, 706, 999}
         assert is_named_elsewhere or ".found(" in text, module
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_a_rule_is_asked_by_the_book_the_gate_or_an_effect(module: str) -> None:
+    """The rulebook's checks are asked for every act; the others speak where their effect is worked out."""
+    files = [path for path in (ROOT / "jobs").rglob("*.py") if path.parent.name != "rules"]
+    assert any(re.search(rf"\b{module}\b", path.read_text()) for path in files)
