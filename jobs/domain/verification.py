@@ -103,7 +103,7 @@ class _Verified:
         return {row["id"]: dict(row) for row in self.parts.rows("entries")}
 
     def _credited(self) -> set[str]:
-        return {entry for entry, outcome in self.parts.claims["outcomes"].items() if outcome["credit"]}
+        return {entry for entry, outcome in self.parts.claims.get("outcomes", {}).items() if outcome["credit"]}
 
     def counts(self) -> tuple[tuple[Step, str], ...]:
         parts = self.parts

@@ -91,8 +91,8 @@ def entry_row_remarks(entries: Sequence[ReadEntry], rows: Mapping[str, Mapping[s
             yield mismatch(Step.INCLUSION, "row_missing", entry.name, "The entry has no row of the log.")
         elif _as_sent(entry) != {name: row.get(name) for name in _as_sent(entry)}:
             yield mismatch(Step.INCLUSION, "row_says_other", entry.name, "Its row does not say what was signed.")
-    for row in left:
-        yield mismatch(Step.INCLUSION, "entry_missing", f"entries {row}", "The log has this entry; it is not here.")
+    for identifier in left:
+        yield mismatch(Step.INCLUSION, "entry_missing", f"entries {identifier}", "The log has this entry; it is not here.")
 
 
 def _as_sent(entry: ReadEntry) -> dict[str, Any]:

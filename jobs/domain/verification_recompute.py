@@ -15,7 +15,7 @@ Example: a reading of 0.238 in changed to 0.228 on the server passes there; reco
 
 from collections.abc import Iterator, Mapping
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 
 import orjson
@@ -29,6 +29,8 @@ from jobs.domain.fold import Fold, fold
 from jobs.domain.verification_entries import KeyFact, ReadEntry
 from jobs.domain.verification_finding import Remark, Step, mismatch, unchecked
 
+UNDERMINED: Final = "undermined"  # the code of a suspension that the record wrote when late entries closed the gate
+
 
 def recomputation_remarks(
     parts: BundleParts, entries: list[ReadEntry], keys: Mapping[str, KeyFact]
@@ -38,13 +40,21 @@ def recomputation_remarks(
         what = "Without the procedure nothing can be judged."
         yield unchecked(Step.RECOMPUTATION, "procedure_missing", "opening.json", what)
         return
+    if not parts.claims:
+        yield unchecked(Step.RECOMPUTATION, "claims_missing", "claims.json", "There is nothing to compare with.")
+        return
+    yield from _availability_remarks(parts)
+    unknown = [entry.name for entry in entries if entry.jws.kid not in keys]
+    if unknown:
+        what = f"Without the keys of {len(unknown)} entries nothing can be judged."
+        yield unchecked(Step.RECOMPUTATION, "keys_missing", unknown[0], what)
+        return
     facts = facts_of(parts)
     procedure = procedure_of(parts.procedures[opening["procedure"]], opening["procedure"], opening["purpose"])
     folded = fold(procedure, _entries(entries, keys), facts)
     yield from _outcome_remarks(parts, entries, folded)
     yield from _reading_remarks(parts, folded)
     yield from _gate_remarks(parts, entries, folded)
-    yield from _availability_remarks(parts)
 
 
 def _entries(entries: list[ReadEntry], keys: Mapping[str, KeyFact]) -> list[Entry]:
@@ -58,7 +68,6 @@ def _entries(entries: list[ReadEntry], keys: Mapping[str, KeyFact]) -> list[Entr
             entry.jws.digest.hex(),
         )
         for entry in entries
-        if entry.jws.kid in keys
     ]
 
 
@@ -122,8 +131,10 @@ def _gate_remarks(parts: BundleParts, entries: list[ReadEntry], folded: Fold) ->
 
 
 def _is_stopped(parts: BundleParts, release: str) -> bool:
-    stops = [*parts.rows("release_suspensions"), *parts.rows("release_revocations")]
-    return any(row["release_id"] == release for row in stops)
+    """Whether the record itself says that the release does not hold, or did not once late entries had come in."""
+    lifted = {row["suspension_id"] for row in parts.rows("suspension_liftings")}
+    stands = [row for row in parts.rows("release_suspensions") if row["id"] not in lifted or row["code"] == UNDERMINED]
+    return any(row["release_id"] == release for row in (*stands, *parts.rows("release_revocations")))
 
 
 def _outside(parts: BundleParts, at: str, release: Row) -> Iterator[str]:

@@ -1,0 +1,115 @@
+"""The museum: bundles with one defect each, and what a verifier must say of it. `build.py` makes them."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from jobs.domain.bundle import BundleSource
+from jobs.domain.verification_finding import Kind, Step
+from jobs.domain.verification_log import Trust
+from tests.bundles import breaking as broken
+from tests.bundles import containers
+from tests.bundles import rebuilding as rebuilt
+from tests.bundles.world import build_source
+from tests.bundles.world_rows import LOG_KEY, WITNESS_KEYS
+
+FOLDER = Path(__file__).parent / "museum"
+NO, UNSURE = Kind.MISMATCH, Kind.UNCHECKED
+
+
+@cache
+def good() -> BundleSource:
+    return build_source()
+
+
+def kept(which: str) -> bytes:
+    """The checkpoint that the auditor kept: an early one of the good log, or its newest."""
+    source = good()
+    return (source.checkpoint or "").encode() if which == "newest" else source.checkpoints[0].note.encode()
+
+
+@dataclass(frozen=True)
+class Exhibit:
+    """A bundle, the finding that it must give, and which checkpoint the auditor brings."""
+
+    name: str
+    make: Callable[[BundleSource], bytes]
+    step: Step
+    kind: Kind
+    code: str
+    kept: str = "early"
+
+    @property
+    def path(self) -> Path:
+        return FOLDER / f"{self.name}.zip"
+
+    def trust(self) -> Trust:
+        return Trust((LOG_KEY,), WITNESS_KEYS, 2, kept(self.kept))
+
+
+GOOD = FOLDER / "good.zip"
+MUSEUM = (
+    # 1: the container
+    Exhibit("not-a-zip", containers.not_a_zip, Step.CONTAINER, NO, "no_zip"),
+    Exhibit("something-before-the-zip", containers.something_before, Step.CONTAINER, NO, "no_zip"),
+    Exhibit("way-out-of-the-folder", containers.named("../evil.txt"), Step.CONTAINER, NO, "name_refused"),
+    Exhibit("absolute-name", containers.named("/etc/evil.txt"), Step.CONTAINER, NO, "name_refused"),
+    Exhibit("backslash-name", containers.named("entries\\..\\evil.txt"), Step.CONTAINER, NO, "name_refused"),
+    Exhibit("link", containers.link, Step.CONTAINER, NO, "member_refused"),
+    Exhibit("bomb-that-says-so", containers.bomb, Step.CONTAINER, NO, "too_large"),
+    Exhibit("bomb-that-lies", containers.lying_bomb, Step.CONTAINER, NO, "member_damaged"),
+    Exhibit("name-twice", containers.name_twice, Step.CONTAINER, NO, "name_twice"),
+    Exhibit("damaged-member", containers.damaged, Step.CONTAINER, NO, "member_damaged"),
+    Exhibit("no-manifest", containers.no_manifest, Step.CONTAINER, NO, "manifest_missing"),
+    Exhibit("unknown-version", containers.told(version=2), Step.CONTAINER, NO, "version_unknown"),
+    Exhibit("unknown-format", containers.told(format="other-bundle"), Step.CONTAINER, NO, "version_unknown"),
+    Exhibit("member-not-listed", containers.unlisted, Step.CONTAINER, NO, "member_unlisted"),
+    Exhibit("member-not-there", containers.not_there, Step.CONTAINER, NO, "member_missing"),
+    Exhibit("member-changed-not-listed", containers.changed_unlisted, Step.CONTAINER, NO, "member_changed"),
+    # 2 and 3: signatures and keys
+    Exhibit("digit-changed", broken.digit_changed, Step.SIGNATURES, NO, "signature_wrong"),
+    Exhibit("signed-again-by-the-server", broken.signed_again, Step.SIGNATURES, NO, "signature_wrong"),
+    Exhibit("token-of-another-purpose", broken.other_purpose, Step.SIGNATURES, NO, "entry_malformed"),
+    Exhibit("key-left-out", broken.key_left_out, Step.SIGNATURES, UNSURE, "key_missing"),
+    Exhibit("key-swapped", broken.key_swapped, Step.KEYS, NO, "key_changed"),
+    Exhibit("enrolled-without-the-key", rebuilt.enrolled_without_key, Step.KEYS, NO, "possession_not_proved"),
+    Exhibit("person-swapped", broken.person_swapped, Step.KEYS, NO, "other_person"),
+    Exhibit("back-dated-by-the-phone", rebuilt.back_dated_by_phone, Step.KEYS, NO, "key_not_valid"),
+    # 4 and 5: the chains
+    Exhibit("fork-of-a-device", rebuilt.fork, Step.DEVICE_CHAINS, NO, "fork"),
+    Exhibit("gap-of-a-device", rebuilt.gap, Step.DEVICE_CHAINS, UNSURE, "gap"),
+    Exhibit("device-chain-broken", rebuilt.device_chain_broken, Step.DEVICE_CHAINS, NO, "device_chain_broken"),
+    Exhibit("entry-dropped-from-the-middle", broken.dropped(12), Step.JOB_CHAIN, NO, "position_missing"),
+    Exhibit("entry-dropped-from-the-end", broken.dropped(28), Step.JOB_CHAIN, NO, "head"),
+    Exhibit("entries-swapped", broken.swapped, Step.JOB_CHAIN, NO, "chain_broken"),
+    Exhibit("receipt-back-dated", broken.receipt_back_dated, Step.JOB_CHAIN, NO, "chain_broken"),
+    Exhibit("receipts-issued-anew", rebuilt.receipts_anew, Step.JOB_CHAIN, NO, "release_head"),
+    Exhibit("entry-of-another-job", rebuilt.other_job, Step.JOB_CHAIN, NO, "other_job"),
+    Exhibit("opening-changed", broken.opening_changed, Step.JOB_CHAIN, NO, "chain_broken"),
+    Exhibit("procedure-replaced", broken.procedure_replaced, Step.JOB_CHAIN, NO, "procedure_changed"),
+    # 6: rows and proofs
+    Exhibit("calibration-altered", broken.calibration_altered, Step.INCLUSION, NO, "row_changed"),
+    Exhibit("row-slipped-in", broken.slipped_in, Step.INCLUSION, UNSURE, "not_sequenced"),
+    Exhibit("row-taken-out", broken.taken_out, Step.INCLUSION, NO, "row_missing"),
+    Exhibit("proof-altered", broken.proof_altered, Step.INCLUSION, NO, "not_included"),
+    Exhibit("place-altered", broken.place_altered, Step.INCLUSION, NO, "not_included"),
+    # 7: checkpoints
+    Exhibit("checkpoint-forged", broken.checkpoint_forged, Step.CHECKPOINTS, NO, "checkpoint_signature"),
+    Exhibit("checkpoint-text-changed", broken.checkpoint_changed, Step.CHECKPOINTS, NO, "checkpoint_signature"),
+    Exhibit("log-key-of-another", rebuilt.other_log_key, Step.CHECKPOINTS, NO, "log_key_other"),
+    Exhibit("earlier-checkpoint-not-continued", broken.not_continued, Step.CHECKPOINTS, NO, "not_consistent"),
+    Exhibit("split-view", rebuilt.split_view, Step.CHECKPOINTS, NO, "not_consistent", "newest"),
+    Exhibit("log-rewritten", rebuilt.calibration_rewritten, Step.CHECKPOINTS, NO, "not_consistent"),
+    Exhibit("all-signed-anew-by-the-server", rebuilt.all_signed_anew, Step.CHECKPOINTS, NO, "not_consistent"),
+    Exhibit("older-than-the-kept-one", rebuilt.cut_short, Step.CHECKPOINTS, UNSURE, "no_consistency_proof", "newest"),
+    Exhibit("witness-missing", broken.witness_missing, Step.CHECKPOINTS, UNSURE, "witnesses_missing"),
+    Exhibit("witness-forged", broken.witness_forged, Step.CHECKPOINTS, NO, "witness_signature"),
+    # 8: conclusions
+    Exhibit("credit-claimed", rebuilt.credit_claimed, Step.RECOMPUTATION, NO, "credit"),
+    Exhibit("reading-claimed", broken.reading_claimed, Step.RECOMPUTATION, NO, "reading"),
+    Exhibit("gate-not-open", rebuilt.gate_not_open, Step.RECOMPUTATION, NO, "gate_closed"),
+    Exhibit("phone-still-out", rebuilt.claim_open, Step.RECOMPUTATION, NO, "gate_closed"),
+    Exhibit("availability-claimed", broken.availability_claimed, Step.RECOMPUTATION, NO, "availability"),
+    Exhibit("state-claimed", broken.state_claimed, Step.RECOMPUTATION, NO, "state"),
+)

@@ -1,0 +1,94 @@
+"""Every way to be wrong that the museum shows is found, in its step, and named; and nothing is found in the good one."""
+
+import pytest
+
+from jobs.domain.bundle import write_bundle
+from jobs.domain.verification import verify_bundle
+from jobs.domain.verification_finding import Kind, Step
+from jobs.domain.verification_log import Trust
+from tests.bundles import build
+from tests.bundles.museum import GOOD, MUSEUM, Exhibit, good, kept
+from tests.bundles.second_verifier import rejects
+from tests.bundles.world_rows import LOG_KEY, WITNESS_KEYS
+
+VKEYS = [key.vkey for key in WITNESS_KEYS]
+exhibits = pytest.mark.parametrize("exhibit", MUSEUM, ids=lambda one: one.name)
+
+
+def trusting(which: str = "early") -> Trust:
+    return Trust((LOG_KEY,), WITNESS_KEYS, 2, kept(which))
+
+
+def test_the_museum_is_what_the_code_builds() -> None:
+    assert build.differences() == [], "run: python -m tests.bundles.build"
+
+
+def test_the_same_record_always_gives_the_same_bytes() -> None:
+    assert write_bundle(good()) == write_bundle(good())
+
+
+@pytest.mark.parametrize("which", ["early", "newest"])
+def test_nothing_is_found_in_the_good_bundle(which: str) -> None:
+    report = verify_bundle(GOOD.read_bytes(), trusting(which))
+    assert [remark.document() for remark in report.remarks] == []
+    assert report.exit_code == 0
+
+
+@exhibits
+def test_a_defect_is_found_in_its_step_and_named(exhibit: Exhibit) -> None:
+    report = verify_bundle(exhibit.path.read_bytes(), exhibit.trust())
+    found = {(remark.step, remark.kind, remark.code) for remark in report.remarks}
+    assert (exhibit.step, exhibit.kind, exhibit.code) in found
+    assert report.exit_code == (1 if exhibit.kind is Kind.MISMATCH else 2)
+    first = next(remark for remark in report.remarks if remark.kind is exhibit.kind)
+    assert first.step <= exhibit.step, "what comes before the defect's own step is the defect, seen earlier"
+
+
+@exhibits
+def test_both_verifiers_agree_on_a_broken_bundle(exhibit: Exhibit) -> None:
+    raw = exhibit.path.read_bytes()
+    report = verify_bundle(raw, exhibit.trust())
+    contradicted = any(
+        remark.kind is Kind.MISMATCH and remark.step is not Step.RECOMPUTATION for remark in report.remarks
+    )
+    answer = rejects(raw, [LOG_KEY.vkey], kept(exhibit.kept).decode(), VKEYS)
+    assert (answer is not None) is contradicted, answer
+
+
+def test_both_verifiers_accept_the_good_bundle() -> None:
+    assert rejects(GOOD.read_bytes(), [LOG_KEY.vkey], kept("early").decode(), VKEYS) is None
+
+
+def test_every_step_has_its_defects() -> None:
+    assert {exhibit.step for exhibit in MUSEUM} == set(Step)
+    assert len(MUSEUM) >= 30
+    assert len({exhibit.name for exhibit in MUSEUM}) == len(MUSEUM)
+
+
+def test_without_a_key_from_outside_the_bundles_own_is_only_believed() -> None:
+    report = verify_bundle(GOOD.read_bytes(), Trust())
+    assert [(remark.kind, remark.code) for remark in report.remarks] == [(Kind.UNCHECKED, "log_key_not_known")]
+    assert report.exit_code == 2
+
+
+def test_what_the_server_rewrote_is_only_seen_by_who_kept_a_checkpoint() -> None:
+    """Without one, all fits: that is what a checkpoint kept outside is for."""
+    rewritten = next(exhibit for exhibit in MUSEUM if exhibit.name == "log-rewritten")
+    raw = rewritten.path.read_bytes()
+    assert verify_bundle(raw, Trust((LOG_KEY,))).exit_code == 0
+    assert verify_bundle(raw, rewritten.trust()).exit_code == 1
+
+
+def test_the_second_verifier_knows_nothing_of_the_first() -> None:
+    import ast
+    from pathlib import Path
+
+    source = (Path(__file__).parent / "second_verifier.py").read_text()
+    imported = {
+        name.split(".")[0]
+        for node in ast.walk(ast.parse(source))
+        if isinstance(node, ast.Import | ast.ImportFrom)
+        for name in ([node.module or ""] if isinstance(node, ast.ImportFrom) else [alias.name for alias in node.names])
+    }
+    assert not imported & {"jobs", "shops", "inspections", "config", "tests"}
+    assert len(source.splitlines()) < 300

@@ -1,0 +1,209 @@
+"""A released job of the invented world with fixed keys, times and ids, made without a data base.
+
+What the server does is done here with the same domain functions: receipts, rows, log, checkpoints, claims. An attacker
+who owns the server does it again after a change: `build_source` takes what he changes.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+from hashlib import sha256
+from typing import Any
+from uuid import UUID
+
+import orjson
+
+from jobs.domain.bundle import BundleSource, EarlierCheckpoint, LeafPlace, about, bundle_members
+from jobs.domain.bundle_availability import availability_of
+from jobs.domain.bundle_claims import availability_document, claims_document, outcome_documents, reading_documents
+from jobs.domain.bundle_facts import facts_of, procedure_of
+from jobs.domain.bundle_parts import read_parts
+from jobs.domain.checkpoint import Checkpoint, add_signatures, sign_checkpoint
+from jobs.domain.entry import Entry
+from jobs.domain.entry_payload import read_entry
+from jobs.domain.fold import fold
+from jobs.domain.log_key_change import log_note_key
+from jobs.domain.log_leaf import row_leaf
+from jobs.domain.merkle import Frontier, append_leaves, consistency_proof, inclusion_proof, root_of
+from jobs.domain.receipt import Opening, Receipt
+from jobs.domain.signed_note import NoteKey, cosign_text, read_note
+from jobs.domain.uuid7 import uuid7_from
+from tests.acts import PR_11, Act
+from tests.bundles.world_rows import (
+    COMPANY,
+    COUPLING,
+    JOB,
+    MADE,
+    ORIGIN,
+    PEOPLE,
+    PLATE,
+    SHOP,
+    SLUG,
+    START,
+    UNIT,
+    WITNESSES,
+    Device,
+    Rows,
+    Sent,
+    job_rows,
+    procedure,
+    register_document,
+    registered,
+    secret,
+)
+
+SendAct = Callable[[int, Act], Act]
+Edit = Callable[[Rows], Rows]
+
+
+def build_source(
+    *,
+    act: SendAct = lambda _, act: act,
+    phone: Callable[[str], str] = lambda who: f"{who}'s phone",
+    rows: Edit = lambda rows: rows,
+    acts: Sequence[Act] = PR_11,
+    log: str = "log",
+    fillers: str = "filler",
+    clock: Callable[[int, datetime], datetime] = lambda _, at: at,
+) -> BundleSource:
+    """The job's bundle; with what somebody who owns phones (`act`, `phone`, `clock`) or server does otherwise."""
+    opening = _opening()
+    sent, receipts = _send(opening, [act(index, one) for index, one in enumerate(acts)], phone, clock)
+    logged = rows([*registered(phone), *job_rows(sent, receipts)])
+    return _with_claims(_logged(opening, sent, receipts, logged, log, fillers))
+
+
+def _opening() -> Opening:
+    return Opening(JOB, COMPANY, SHOP, UNIT, COUPLING, PLATE, procedure()[1], "rebuild", START)
+
+
+def _send(opening: Opening, acts: Sequence[Act], phone: Any, clock: Any) -> tuple[list[Sent], list[Receipt]]:
+    devices = {who: Device(phone(who)) for who in PEOPLE}
+    sent: list[Sent] = []
+    receipts: list[Receipt] = []
+    previous, at = opening.digest(), START
+    for index, act in enumerate([*acts, Act("JD", "release", {"statement": "Released."})]):
+        at += timedelta(minutes=act.minutes)
+        body = {**act.body, "chain_head": previous.hex()} if act.kind == "release" else act.body
+        made = _sign(devices[act.who], replace(act, body=body), index, clock(index, at))
+        receipt = Receipt(
+            UUID(made.payload["entry"]),
+            JOB,
+            index + 1,
+            sha256(made.token).digest(),
+            previous,
+            at + timedelta(seconds=2),
+            0,
+        )
+        sent.append(made)
+        receipts.append(receipt)
+        previous = receipt.leaf()
+    return sent, receipts
+
+
+def _sign(device: Device, act: Act, index: int, at: datetime) -> Sent:
+    device.sequence += 1
+    payload = {
+        "entry": str(uuid7_from(int(at.timestamp() * 1000), index.to_bytes(10))),
+        "job": str(JOB),
+        "kind": act.kind,
+        "performed_at": at.isoformat(),
+        "device_seq": device.sequence,
+        "device_previous": device.previous,
+        "procedure": procedure()[1],
+        **act.body,
+    }
+    token = device.sign(payload, "rebuild-entry+jws")
+    device.previous = sha256(token).hexdigest()
+    return Sent(act, token, payload, device, at)
+
+
+def _logged(
+    opening: Opening, sent: Sequence[Sent], receipts: Sequence[Receipt], rows: Rows, log: str, fillers: str
+) -> BundleSource:
+    """The rows in a log among others of the company, with three checkpoints."""
+    text, digest = procedure()
+    leaves: list[bytes] = []
+    at: list[int] = []
+    for number, (table, found) in enumerate(rows):
+        leaves += [sha256(f"{fillers} {number} {more}".encode()).digest() for more in range(number % 3)]
+        at.append(len(leaves))
+        leaves.append(row_leaf(table, found))
+    nodes = dict(append_leaves(Frontier(), leaves).nodes)
+    size = len(leaves)
+
+    def read(_wanted: Any) -> Any:
+        return nodes
+
+    by_table: dict[str, list[dict[str, Any]]] = {}
+    for table, found in rows:
+        by_table.setdefault(table, []).append(found)
+    earlier = [at[len(rows) // 3], at[len(rows) // 2]]
+    return BundleSource(
+        made_at=MADE,
+        slug=SLUG,
+        opening=opening,
+        entries=[(one.token.decode(), receipt) for one, receipt in zip(sent, receipts, strict=True)],
+        procedures={digest: text},
+        rows=by_table,
+        places=[
+            LeafPlace(table, UUID(found["id"]), index, leaves[index], inclusion_proof(index, size, read))
+            for index, (table, found) in zip(at, rows, strict=True)
+        ],
+        checkpoint=cosigned(note_of(size, root_of(leaves), log)).decode(),
+        checkpoints=[
+            EarlierCheckpoint(
+                one, note_of(one, root_of(leaves[:one]), log).decode(), consistency_proof(one, size, read)
+            )
+            for one in earlier
+        ],
+        register=register_document(),
+        devices={},
+        claims={},
+        cautions=[*orjson.loads(text)["cautions"], "A release says nothing of a trailer's kingpin."],
+    )
+
+
+def note_of(size: int, root: bytes, log: str = "log") -> bytes:
+    return sign_checkpoint(Checkpoint(ORIGIN, size, root), secret(log))
+
+
+def cosigned(note: bytes, names: Sequence[str] = WITNESSES[:2]) -> bytes:
+    text, second = read_note(note).text, int(MADE.timestamp())
+    return add_signatures(
+        note, [cosign_text(text, name=name, private_key=secret(name), timestamp=second) for name in names]
+    )
+
+
+def _with_claims(source: BundleSource) -> BundleSource:
+    """What the server says of it: derived from the same rows, as it derives it from its tables."""
+    manifest = {**about(source), "members": {}}
+    parts, remarks = read_parts(manifest, bundle_members(source))
+    assert not remarks, remarks
+    digest = source.opening.procedure
+    owners = {found["thumbprint"]: UUID(found["technician_id"]) for found in parts.rows("device_keys")}
+    entries = [_entry(token, receipt, owners) for token, receipt in source.entries]
+    folded = fold(procedure_of(parts.procedures[digest], digest), [one for one in entries if one], facts_of(parts))
+    claims = claims_document(
+        state="released",
+        entries=len(source.entries),
+        chain_head=source.entries[-1][1].leaf(),
+        outcomes=outcome_documents(folded.bench.outcomes),
+        readings=reading_documents(folded.bench),
+        availability=availability_document(availability_of(parts, MADE), MADE),
+    )
+    return replace(source, claims=claims)
+
+
+def _entry(token: str, receipt: Receipt, owners: dict[str, UUID]) -> Entry | None:
+    from shops.domain.jws import parse_payload, read_compact
+
+    jws = read_compact(token.encode())
+    if jws.kid not in owners:
+        return None
+    signed = read_entry(parse_payload(jws.payload))
+    return Entry(signed, jws.kid, owners[jws.kid], receipt.received_at, receipt.skew_ms, receipt.digest.hex())
+
+
+def note_key(name: str) -> NoteKey:
+    return log_note_key(ORIGIN, secret(name))
