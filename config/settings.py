@@ -79,6 +79,7 @@ SPECTACULAR_SETTINGS = {
         "UnitKindEnum": ["tractor", "dolly"],
         "KitMovementEnum": ["stocked", "issued", "returned", "quarantined", "scrapped"],
         "KitStateEnum": ["received", "stocked", "issued", "returned", "quarantined", "scrapped"],
+        "ReleaseStateEnum": ["in_force", "suspended", "revoked", "superseded"],
         "RecallStateEnum": ["proposed", "published", "declined"],
         "RecalledKitStateEnum": ["fitted", "in_work", "stock", "scrapped", "unknown"],
         "TransferStateEnum": ["open", "accepted", "declined"],

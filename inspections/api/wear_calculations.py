@@ -10,7 +10,7 @@ from inspections.api.instrument_schemas import QuantityText
 from inspections.api.typed_values import Typed, UnitText, answering
 from inspections.domain.wear import WearPoint, WearStatus, judge_wear
 from inspections.queries.wear_views import wear_document
-from shops.api.bodies import Body
+from shops.api.bodies import Body, read_body
 
 _MOST = 1000
 
@@ -63,6 +63,18 @@ def wear(body: dict[str, Any]) -> dict[str, Any]:
     return wear_document(found, len(points), unit, distance_unit)
 
 
+EXAMPLE: dict[str, Any] = {
+    "unit": "in",
+    "distance_unit": "mi",
+    "points": [
+        {"distance": "0", "play": "0.013"},
+        {"distance": "11200", "play": "0.019"},
+        {"distance": "24900", "play": "0.024"},
+        {"distance": "37100", "play": "0.031"},
+    ],
+    "limit": "0.060",
+}
+EXAMPLE_ANSWER = wear(read_body(WearBody, EXAMPLE))
 WearView = calculation_view(
     "WearView",
     summary="Reckon how play grows with distance, and how far it is to the limit",
@@ -71,15 +83,5 @@ WearView = calculation_view(
     body=WearBody,
     answer=WearAnswer,
     compute=wear,
-    example={
-        "unit": "in",
-        "distance_unit": "mi",
-        "points": [
-            {"distance": "0", "play": "0.013"},
-            {"distance": "11200", "play": "0.019"},
-            {"distance": "24900", "play": "0.024"},
-            {"distance": "37100", "play": "0.031"},
-        ],
-        "limit": "0.060",
-    },
+    example=EXAMPLE,
 )

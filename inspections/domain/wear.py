@@ -118,6 +118,19 @@ def judge_wear(
     return Wear(status, line, left, confidence, _words(status, line, left, confidence, (unit, distance_unit)))
 
 
+def distance_since_adjustment(
+    points: tuple[WearPoint, ...], limit: Fraction, confidence: Fraction = CONFIDENCE
+) -> int | None:
+    """How far a part that has just been adjusted may run before `judge_wear`'s bound reaches the limit.
+
+    None with too few points, or with no limit in sight; 0 if the bound is beyond it from the start.
+    """
+    line = fit_line(points)
+    if line is None:
+        return None
+    return _distance_left(line, Fraction(0), limit, t_quantile(confidence, min(line.degrees, MOST_DEGREES)))
+
+
 def _distance_left(line: Line, start: Fraction, limit: Fraction, t: Fraction) -> int | None:
     """The largest whole distance past `start` at which the bound is within the limit; None past the horizon.
 

@@ -4,6 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
+from jobs.api.next_inspection import NextInspectionSchema
 from jobs.domain.availability import State
 from jobs.domain.who_may_end import LEGAL_HOLD, ORDER
 from shops.api.bodies import Body
@@ -139,6 +140,12 @@ class ReleaseDocument(serializers.Serializer[Any]):
     next_inspection_at = serializers.DateTimeField(allow_null=True)
     suspensions = SuspensionDocument(many=True)
     revocation = RevocationDocument(allow_null=True)
+
+
+class ReleaseRead(ReleaseDocument):
+    next_inspection = NextInspectionSchema(
+        allow_null=True, help_text="The earliest of calendar, distance and wear, with its reason."
+    )
 
 
 class NewHold(NewReason):

@@ -3,6 +3,7 @@
 from typing import Any
 
 from jobs.api.entry_answers import RECORDED_EXAMPLE
+from jobs.api.next_inspection import INSPECTION
 
 JOB_ID = "019cadd4-0a80-7f00-8a41-07a1b2c3d4e5"
 DIGEST = "6198fa40b1c2d3e4f5061728394a5b6c7d8e9f00112233445566778899aabbcc"
@@ -99,6 +100,7 @@ RELEASE: dict[str, Any] = {
     "follow_up_due_at": "2026-03-12T20:25:00Z",
     "next_inspection_at": "2026-05-31T20:25:00Z",
 }
+RELEASE_SIGNED: dict[str, Any] = {**RELEASE, "next_inspection": INSPECTION}
 CLAIM_REQUEST: dict[str, Any] = {"id": "019caea0-0000-7000-8000-0000000000c1", "key": THUMBPRINT}
 CLAIM: dict[str, Any] = {**CLAIM_REQUEST, "job": JOB_ID, "claimed_at": "2026-03-09T19:00:00Z"}
 CLAIM_END_REQUEST: dict[str, Any] = {"id": "019caea1-0000-7000-8000-0000000000c2", "last_sequence": 57}

@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from inspections.api.judgement_schemas import Shown
 from jobs.api.entry_answers import FindingSchema
+from jobs.api.next_inspection import NextInspectionSchema
 from shops.api.bodies import Body
 from shops.api.pages import PageQuery
 
@@ -208,6 +209,9 @@ class ReleaseSchema(serializers.Serializer[Any]):
     limited_until_follow_up = serializers.BooleanField()
     follow_up_due_at = serializers.DateTimeField(allow_null=True)
     next_inspection_at = serializers.DateTimeField(allow_null=True)
+    next_inspection = NextInspectionSchema(
+        allow_null=True, help_text="The earliest of calendar, distance and wear, with its reason."
+    )
 
 
 class ClaimRequestSchema(Body):

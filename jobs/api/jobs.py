@@ -27,6 +27,7 @@ from jobs.queries.job_views import (
 )
 from jobs.queries.length_unit import length_unit_of
 from jobs.queries.step_views import steps_document
+from jobs.queries.unit_wear import inspection_of
 from jobs.services.claim_job import claim_job, end_claim
 from jobs.services.open_job import JobRequest, open_job
 from jobs.services.read_job import JobRead, gate_of, read_job
@@ -247,7 +248,7 @@ class ReleasesView(RecordView):
         request={"application/jose": OpenApiTypes.STR},
         request_example=JWS_EXAMPLE,
         answers={201: schemas.ReleaseSchema, 200: schemas.ReleaseSchema},
-        example=examples.RELEASE,
+        example=examples.RELEASE_SIGNED,
         problems=[*ENTRY_PROBLEMS, GateClosed, ChainHeadMoved],
         parameters=[DEVICE_TIME],
         tag="Releases",
@@ -259,7 +260,9 @@ class ReleasesView(RecordView):
             device_time=device_time(request.META.get("HTTP_DEVICE_TIME")),
             now=self.now,
         )
-        return Response(release_document(release), status=201 if recorded.is_new else 200)
+        inspection = inspection_of(self.grant, release.unit_id, release.version)
+        document = {**release_document(release), "next_inspection": inspection}
+        return Response(document, status=201 if recorded.is_new else 200)
 
 
 def release_document(release: Release) -> dict[str, Any]:

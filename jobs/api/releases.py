@@ -8,7 +8,9 @@ from rest_framework.response import Response
 from jobs.api import dispatch_examples as examples
 from jobs.api import dispatch_schemas as schemas
 from jobs.api import jobs
+from jobs.api.next_inspection import INSPECTION
 from jobs.queries.releases import RELEASES, find_release, list_releases
+from jobs.queries.unit_wear import inspection_of
 from jobs.services.lift_suspension import lift_suspension
 from jobs.services.revoke_release import revoke_release
 from jobs.services.suspend_release import suspend_release
@@ -45,13 +47,15 @@ class ReleaseView(RecordView):
     @operation(
         summary="Read a release and what has become of it",
         roles=EVERYBODY,
-        answers={200: schemas.ReleaseDocument},
-        example=examples.RELEASE_READ,
+        answers={200: schemas.ReleaseRead},
+        example={**examples.RELEASE_READ, "next_inspection": INSPECTION},
         problems=refused.READ,
         tag=TAG,
     )
     def get(self, request: Request, release: UUID) -> Response:
-        return Response(find_release(self.grant, release))
+        found = find_release(self.grant, release)
+        inspection = inspection_of(self.grant, found["unit"], found["version"])
+        return Response({**found, "next_inspection": inspection})
 
 
 class ReleaseSuspensionsView(RecordView):

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from jobs.api import bundles, entries, found_bad, jobs, judgements, procedures, readings
+from jobs.api import bundles, entries, found_bad, jobs, judgements, procedures, readings, wear
 from jobs.api.custody_urls import custody_urls
 from jobs.api.dispatch_urls import dispatch_urls
 from jobs.api.log import log_urls
@@ -10,6 +10,7 @@ urlpatterns = [
     *log_urls,
     path("entry_batches", entries.EntryBatchesView.as_view()),
     path("entry_previews", entries.EntryPreviewsView.as_view()),
+    path("units/<uuid:unit>/wear", wear.UnitWearView.as_view()),
     path("judgements", judgements.JudgementsView.as_view()),
     path("procedure_revisions", procedures.ProcedureRevisionsView.as_view()),
     path("procedure_revisions/<str:digest>", procedures.ProcedureRevisionView.as_view()),

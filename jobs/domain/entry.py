@@ -85,6 +85,7 @@ class StepBody:
     fasteners: tuple[FastenerWork, ...] = ()
     adjustment: AdjustmentWork | None = None
     counts: Mapping[str, int] | None = None
+    odometer: TypedValue | None = None  # of the unit, where the step reads it
 
     @property
     def loosens(self) -> bool:

@@ -111,6 +111,7 @@ def _step_body(fields: Fields, reason: str | None) -> StepBody:
         fasteners=tuple(_fastener(item) for item in fields.objects("fasteners")),
         adjustment=_adjustment(fields),
         counts=fields.wholes_by_name("counts"),
+        odometer=_typed_value(fields, "odometer"),
     )
 
 

@@ -23,6 +23,7 @@ from jobs.domain.rules import (
     r116_state_not_read,
     r117_long_pause,
     r118_photo_missing,
+    r119_odometer,
     r201_qualified,
     r202_independent,
     r203_key_valid,
@@ -129,6 +130,7 @@ KIT: tuple[ActCheck, ...] = (
 STEP_CONTENT: tuple[ActCheck, ...] = (
     r104_not_applicable.check,
     r118_photo_missing.check,
+    r119_odometer.check,
     r501_consumables.check,
     *KIT,
     r520_consumable_out_of_date.check,

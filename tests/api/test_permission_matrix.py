@@ -121,6 +121,7 @@ MATRIX = {
     "GET v1/top_plates/<uuid:top_plate>": EVERYBODY,
     # judging and reckoning: nothing is stored
     "POST v1/judgements": EVERYBODY,
+    "GET v1/units/<uuid:unit>/wear": EVERYBODY,
     "POST v1/calculations/adjustments": EVERYBODY,
     "POST v1/calculations/decision_risks": EVERYBODY,
     "POST v1/calculations/flatness": EVERYBODY,
