@@ -63,7 +63,7 @@ class Bench:
     condemned_by: UUID | None = None
     concurred_by: UUID | None = None
     released_by: UUID | None = None
-    undermined_by: UUID | None = None  # work that took credit away after the release
+    undermining: list[UUID] = field(default_factory=list)  # what was done, held or amended after the release
     undecided: RevisionFact | None = None  # a newer safety-critical revision about which nobody has decided
     kept_from: set[str] = field(default_factory=set)  # digests of revisions that a lead kept the job from
     moved_by: UUID | None = None
@@ -114,7 +114,7 @@ class Bench:
     def undo_step(self, key: str, by: Entry, because: str, *, answers: bool) -> None:
         """Take away the credit of one step, and say so on the entries that it rested on."""
         if self.credited.pop(key, None) is not None and self.released_by is not None:
-            self.undermined_by = by.id
+            self.undermine(by)
         self.performed.pop(key, None)
         step = self.procedure.by_key[key]
         for spec in step.readings:
@@ -133,8 +133,16 @@ class Bench:
         found = self.measured.pop(at, None)
         if found is None or not found.holds:
             return
+        hold = self.holds.get(found.entry)
+        if hold is None or hold.outlasts_readings:
+            return
         if not any(other.entry == found.entry and other.holds for other in self.measured.values()):
-            self.holds.pop(found.entry, None)
+            del self.holds[found.entry]
+
+    def hold(self, hold: OpenHold) -> None:
+        """Hold the job for an entry; what holds it for the same entry already goes on holding it."""
+        before = self.holds.get(hold.entry)
+        self.holds[hold.entry] = hold if before is None else before.joined(hold)
 
     def withdraw(self, entry: UUID, finding: Finding) -> None:
         """An entry that had credit loses it, and says why."""
@@ -160,7 +168,7 @@ class Bench:
         if self.is_complete(step):
             self.credited.setdefault(step.key, entry.id)
         elif self.credited.pop(step.key, None) is not None and self.released_by is not None:
-            self.undermined_by = entry.id
+            self.undermine(entry)
 
     def is_complete(self, step: Step) -> bool:
         performed = self.performed.get(step.key)
@@ -177,8 +185,23 @@ class Bench:
         return found is not None and found.passes
 
     def is_all_credited(self) -> bool:
-        """Whether every step that is not optional has credit: a follow-up is complete then."""
+        """Whether every step that is not optional has credit."""
         return all(step.optional or step.key in self.credited for step in self.procedure.steps)
+
+    def is_followed_up(self) -> bool:
+        """Whether a follow-up is complete: all has credit, and nobody holds, pauses, offers or condemns."""
+        stopped = self.holds or self.paused_by or self.offered_by or self.condemned_by or self.undecided
+        return not stopped and self.is_all_credited()
+
+    @property
+    def undermined_by(self) -> UUID | None:
+        """The last entry that undermines the release."""
+        return self.undermining[-1] if self.undermining else None
+
+    def undermine(self, by: Entry) -> None:
+        """What was released is no more as it was."""
+        if by.id not in self.undermining:
+            self.undermining.append(by.id)
 
     def snapshot_of_ends(self) -> Ends:
         return Ends(
@@ -186,10 +209,11 @@ class Bench:
             self.condemned_by,
             self.concurred_by,
             self.released_by,
-            self.undermined_by,
+            frozenset(self.undermining),
             len(self.credited),
             tuple(kit.entry for kit in self.kits),
             len(self.asked),
+            self.is_followed_up(),
         )
 
     def summary(self) -> dict[str, object]:

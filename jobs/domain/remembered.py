@@ -1,12 +1,15 @@
 """What the bench remembers, as frozen values: outcomes, work done, readings, corrections, holds."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from fractions import Fraction
 from uuid import UUID
 
 from inspections.domain.judging import Judgement, Side, Verdict
 from jobs.domain.finding import Finding
+
+CONDITIONAL, BEYOND_CURE, DOUBTED = 303, 312, 320  # the rules by which a reading holds the job
+_GRAVITY = {CONDITIONAL: 1, DOUBTED: 2, BEYOND_CURE: 3}
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +99,20 @@ class OpenHold:
     since: datetime | None = None  # for what came up after the act: a release signed before does not fall by it
 
     @property
+    def outlasts_readings(self) -> bool:
+        """Whether a better reading does not end it: something was found beyond cure."""
+        return self.rule == BEYOND_CURE
+
+    def joined(self, other: "OpenHold") -> "OpenHold":
+        """Both holds of one entry in one: whoever clears it decides about both, so it takes the more people of the two."""
+        if self.rule == other.rule and other.reason in self.reason:
+            return self
+        graver, milder = sorted((self, other), key=lambda hold: _GRAVITY.get(hold.rule or 0, 0), reverse=True)
+        since = None if graver.since is None or milder.since is None else min(graver.since, milder.since)
+        reason = f"{graver.reason} {milder.reason}"
+        return replace(graver, reason=reason, needs=max(graver.needs, milder.needs), since=since)
+
+    @property
     def cure(self) -> str:
         """Who clears it, in words."""
         if self.needs == 1:
@@ -121,7 +138,8 @@ class Ends:
     condemned_by: UUID | None
     concurred_by: UUID | None
     released_by: UUID | None
-    undermined_by: UUID | None
+    undermining: frozenset[UUID]
     credited: int
     kits: tuple[UUID, ...] = ()  # the entries that issued a kit
     failed_readings: int = 0  # those that nothing has answered
+    followed_up: bool = False  # every step has credit, and nothing holds the job

@@ -4,6 +4,7 @@ from datetime import datetime
 from uuid import UUID
 
 from jobs.domain.bench import Bench, Ends
+from jobs.domain.effects.applying import TOUCHES
 from jobs.models.release import Condemnation, FollowUpCompletion, Release
 from jobs.queries.job_rows import JobRow
 from jobs.services.move_issued_kits import move_issued_kits
@@ -24,7 +25,7 @@ def state_after(job: JobRow, bench: Bench) -> str:
         return job.state
     if bench.concurred_by is not None:
         return "condemned"
-    if job.purpose == "follow_up" and bench.is_all_credited():
+    if job.purpose == "follow_up" and bench.is_followed_up():
         return "completed"
     return "open"
 
@@ -38,13 +39,15 @@ def follow_through(
     since without an entry.
     """
     after = bench.snapshot_of_ends()
+    if job.state == "completed":
+        _suspend_unfollowed(grant, job, bench, before, after, now)
     if after == before and not facts_are_new:
         return
     if after.verification is not None and after.verification != before.verification:
         record_verification(grant, job, bench, now)
     if after.concurred_by is not None and before.concurred_by is None and after.condemned_by is not None:
         _condemn(grant, job, after.condemned_by, after.concurred_by, now)
-    if job.purpose == "follow_up" and job.state == "open" and bench.is_all_credited():
+    if job.purpose == "follow_up" and job.state == "open" and after.followed_up:
         _complete_follow_up(grant, job, bench, now)
     known = () if facts_are_new else before.kits
     issued = [kit for kit in bench.kits if kit.entry not in known]
@@ -112,6 +115,25 @@ def _suspend_followed(grant: Grant, job: JobRow, bench: Bench, now: datetime) ->
     )
 
 
+_UNFOLLOWED = "An entry says that what the follow-up found good was worked on, held or condemned since."
+
+
+def _suspend_unfollowed(grant: Grant, job: JobRow, bench: Bench, before: Ends, after: Ends, now: datetime) -> None:
+    """A follow-up that was complete is so no more, or more was done to it since; a failed reading tells its own."""
+    if job.follows_release is None or after.followed_up or after.failed_readings > before.failed_readings:
+        return
+    if before.followed_up or any(bench.entries[entry].kind in TOUCHES for entry in bench.changed):
+        write_suspension(
+            company=grant.company,
+            release=job.follows_release,
+            unit=job.unit,
+            code="undermined",
+            reason=_UNFOLLOWED,
+            recorded_by=THE_RECORD,
+            now=now,
+        )
+
+
 _GATE_WAS_CLOSED = "An entry that came in after the release shows that a condition of the gate was not met."
 _WORKED_SINCE = "An entry says that the coupling was worked on, or held, after the release."
 
@@ -120,7 +142,7 @@ def _suspend_undermined(grant: Grant, job: JobRow, before: Ends, after: Ends, no
     """Late entries may show that the gate was not open, later ones that what was released is no more as it was."""
     if after.released_by is None and before.released_by is not None:
         reason = _GATE_WAS_CLOSED
-    elif after.undermined_by is not None and after.undermined_by != before.undermined_by:
+    elif after.undermining - before.undermining:
         reason = _WORKED_SINCE
     else:
         return

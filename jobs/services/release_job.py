@@ -3,6 +3,7 @@
 from datetime import datetime
 from uuid import UUID
 
+from jobs.domain.act_order import as_datetime, corrected_time
 from jobs.domain.bench import Bench
 from jobs.domain.entry import EntryKind, ReleaseBody
 from jobs.domain.fold import Fold
@@ -67,9 +68,10 @@ def _sent_before(grant: Grant, received: ReceivedEntry, folded: Fold) -> Recorde
 
 
 def _ask_the_gate(grant: Grant, job: JobRow, bench: Bench, facts: CompanyFacts, received: ReceivedEntry) -> None:
+    signed_at = as_datetime(corrected_time(received.entry))
     blockers = (
         *blockers_of(grant.company, job, bench, facts, received.entry.received_at),
-        *unqualified_signer(bench, received.entry.technician, received.entry.performed_at),
+        *unqualified_signer(bench, received.entry.technician, signed_at),
     )
     if blockers:
         raise GateClosed(members={"blockers": [blocker.document() for blocker in blockers]})
@@ -100,7 +102,7 @@ def _store(
     outcome = folded.bench.outcomes[received.entry.id]
     if not outcome.credit:
         raise GateClosed(members={"blockers": [finding.document() for finding in outcome.findings]})
-    procedure = folded.bench.procedure
+    procedure, released_at = folded.bench.procedure, folded.bench.times[received.entry.id]  # by the server's clock
     last = Release.objects.filter(unit_id=job.unit).order_by("-version").first()
     release = Release.objects.create(
         company_id=grant.company,
@@ -111,10 +113,10 @@ def _store(
         verification_id=verification,
         verification_passed=True,
         version=(last.version if last else 0) + 1,
-        released_at=received.entry.performed_at,
+        released_at=released_at,
         limited_until_follow_up=procedure.follow_up is not None,
-        follow_up_due_at=follow_up_due(procedure, received.entry.performed_at),
-        next_inspection_at=next_inspection_due(procedure, received.entry.performed_at),
+        follow_up_due_at=follow_up_due(procedure, released_at),
+        next_inspection_at=next_inspection_due(procedure, released_at),
     )
     raise_availability(grant.company, job.unit)
     receipt = written.receipt

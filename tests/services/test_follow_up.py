@@ -1,5 +1,6 @@
 """The re-torque is a short job of its own: twelve bolts that did not move free the unit; one that did suspends it."""
 
+from datetime import UTC, datetime, timedelta
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -7,7 +8,7 @@ import pytest
 
 from shops.domain.access import Role
 from tests.acts import Act, bolts, typed
-from tests.record import Record
+from tests.record import JOSE, Record
 
 
 @pytest.fixture
@@ -85,3 +86,68 @@ def test_a_follow_up_is_not_released(released: Record) -> None:
     job = released.open_job(purpose="follow_up")
     gate = released.as_role(Role.LEAD).get(f"/v1/jobs/{job}/gate").json()
     assert [blocker["code"] for blocker in gate["blockers"]] == ["not_a_rebuild"]
+
+
+LOOSENED = Act(
+    "RM",
+    "rework",
+    {"step": "retorque", "reason": "Came loose.", "fasteners": [{"key": "base-bolts-again", "count": 0}]},
+)
+AFTERWARDS = (
+    LOOSENED,
+    Act("OK", "hold", {"reason": "Two bolts are loose."}),
+    Act("OK", "condemn", {"reason": "A crack beside the bore."}),
+)
+
+
+@pytest.mark.parametrize("act", AFTERWARDS[1:], ids=["hold", "condemn"])
+def test_a_follow_up_that_somebody_holds_or_condemns_is_not_complete(released: Record, act: Act) -> None:
+    job = released.open_job(purpose="follow_up")
+    stopped = released.log(job, act)
+    assert released.log(job, retorque("12"))["credit"]
+    assert (state_of(released, job), codes(released)) == ("open", ["job_open"])
+    decided = {"hold": stopped["entry"], "reason": "Looked at it: all is well."}
+    assert released.log(job, Act("JD", "clear", decided))["credit"]
+    assert (state_of(released, job), availability(released)["state"]) == ("completed", "available")
+
+
+@pytest.mark.parametrize("act", AFTERWARDS, ids=["loosened", "held", "condemned"])
+def test_what_is_done_to_a_complete_follow_up_suspends_the_release_again_and_again(released: Record, act: Act) -> None:
+    job = released.open_job(purpose="follow_up")
+    released.log(job, retorque("12"))
+    assert availability(released)["state"] == "available"
+    for _ in range(2):
+        released.log(job, act)
+        assert codes(released) == ["release_suspended"]
+        lift(released)
+        assert availability(released)["state"] == "available"
+
+
+def test_more_work_after_a_lifted_suspension_suspends_the_release_anew(record: Record) -> None:
+    job = record.open_job()
+    record.rebuild(job)
+    record.release(job)
+    for _ in range(2):
+        record.log(job, Act("RM", "rework", {"step": "adjust", "reason": "Felt loose."}))
+        assert codes(record) == ["release_suspended"]
+        lift(record)
+        assert codes(record) == ["follow_up_due"]
+
+
+def lift(record: Record) -> None:
+    suspension = availability(record)["reasons"][0]["about"]
+    lifting = {"id": str(uuid4()), "reason": "Looked at it."}
+    assert record.as_role(Role.QUALITY).post(f"/v1/suspensions/{suspension}/liftings", lifting).status_code == 201
+
+
+def test_a_phone_whose_clock_runs_ahead_moves_neither_the_release_nor_what_is_due(record: Record) -> None:
+    job = record.open_job()
+    record.rebuild(job)
+    ahead = datetime.now(UTC) + timedelta(hours=23)
+    record.clock = ahead - timedelta(minutes=3)
+    lead = record.as_role(Role.LEAD)
+    answer = lead.post("/v1/releases", record.release_token(job), JOSE, **{"Device-Time": ahead.isoformat()})
+    assert answer.status_code == 201, answer.content
+    released_at = datetime.fromisoformat(answer.json()["released_at"])
+    assert released_at <= datetime.now(UTC) + timedelta(minutes=5)
+    assert datetime.fromisoformat(answer.json()["follow_up_due_at"]) == released_at + timedelta(days=10)

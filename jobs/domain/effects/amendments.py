@@ -10,11 +10,11 @@ from jobs.domain.bench import Bench
 from jobs.domain.effects.corrections import claim_correction
 from jobs.domain.effects.cycles import break_run
 from jobs.domain.effects.kits import withdraw_kit
-from jobs.domain.effects.readings import claim_readings, take
+from jobs.domain.effects.readings import claim_readings, take_all
 from jobs.domain.effects.steps import claim_step
 from jobs.domain.entry import AmendmentBody, CorrectionBody, ReadingBody, StepBody
 from jobs.domain.finding import Finding
-from jobs.domain.remembered import Outcome
+from jobs.domain.remembered import OpenHold, Outcome
 from jobs.domain.rulebook import STAYS_WITH_THE_ACT, findings_on_amendment, findings_on_content
 from jobs.domain.rules import (
     r114_amended,
@@ -54,8 +54,13 @@ def _withdraw(bench: Bench, act: Act, body: AmendmentBody) -> None:
     if target in bench.cycles:
         break_run(bench, act)
     hold = bench.holds.get(target)
-    if hold is not None and hold.rule in _OF_A_CORRECTION:
+    if hold is not None and hold.rule in _OF_A_CORRECTION and not _takes_two(hold):
         del bench.holds[target]
+
+
+def _takes_two(hold: OpenHold) -> bool:
+    """A casting that was repaired, a face past flush: words do not undo that, two people decide."""
+    return hold.rule == r409_correction_not_accepted.RULE.number and hold.needs > 1
 
 
 def _claim(bench: Bench, act: Act, findings: list[Finding]) -> None:
@@ -63,7 +68,7 @@ def _claim(bench: Bench, act: Act, findings: list[Finding]) -> None:
     if step is None:
         bench.record(act.entry, act.at, tuple(findings))
     elif isinstance(body, StepBody):
-        readings = [take(bench, act, step, typed, body.reason) for typed in body.readings]
+        readings = take_all(bench, act, step, body.readings, body.reason)
         claim_step(bench, act, step, body, findings, readings)
     elif isinstance(body, ReadingBody):
         claim_readings(bench, act, step, body, findings)

@@ -16,6 +16,7 @@ from jobs.domain.effects.steps import apply_step
 from jobs.domain.entry import AmendmentBody, EntryKind
 from jobs.domain.finding import Finding
 from jobs.domain.rulebook import findings_on
+from jobs.domain.rules import r302_out_of_limits, r901_cycle_failed
 
 _APPLY: dict[EntryKind, Callable[[Bench, Act, list[Finding]], None]] = {
     EntryKind.STEP: apply_step,
@@ -32,17 +33,39 @@ _APPLY: dict[EntryKind, Callable[[Bench, Act, list[Finding]], None]] = {
     EntryKind.CONDEMN: apply_condemn,
     EntryKind.RELEASE: apply_release,
 }
+_FAILS = frozenset({r302_out_of_limits.RULE.number, r901_cycle_failed.RULE.number})
 _WORK = frozenset({EntryKind.STEP, EntryKind.REWORK, EntryKind.VERIFICATION_CYCLE, EntryKind.CORRECTION})
+TOUCHES = frozenset(
+    {
+        EntryKind.STEP,
+        EntryKind.REWORK,
+        EntryKind.CORRECTION,
+        EntryKind.AMENDMENT,
+        EntryKind.HOLD,
+        EntryKind.CONDEMN,
+    }
+)
 
 
 def apply(bench: Bench, act: Act) -> None:
     """Judge one act and put its effects on the bench."""
     note_revision(bench, act.placed)
+    is_over = bench.released_by is not None
     if isinstance(act.entry.body, AmendmentBody):
         amend(bench, act, act.entry.body)
     else:
         _APPLY[act.kind](bench, act, findings_on(bench, act))
+    if is_over:
+        _note_undermining(bench, act)
     _note_device(bench, act)
+
+
+def _note_undermining(bench: Bench, act: Act) -> None:
+    """After a release each of these is a reason to look again, whatever was logged before it and looked at."""
+    found = {finding.rule for finding in bench.outcomes[act.entry.id].findings}
+    is_work = act.entry.kind in TOUCHES and not getattr(act.body, "not_applicable", False)
+    if is_work or found & _FAILS:
+        bench.undermine(act.entry)
 
 
 def _note_device(bench: Bench, act: Act) -> None:

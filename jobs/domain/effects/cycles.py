@@ -2,7 +2,7 @@
 
 from jobs.domain.act import Act
 from jobs.domain.bench import Bench
-from jobs.domain.effects.readings import keep, take, with_readings
+from jobs.domain.effects.readings import keep, take_all, with_readings
 from jobs.domain.entry import CycleBody
 from jobs.domain.finding import Finding
 from jobs.domain.procedure import Step
@@ -17,7 +17,7 @@ def apply_cycle(bench: Bench, act: Act, findings: list[Finding]) -> None:
     if not isinstance(body, CycleBody) or step is None or step.verification is None:
         bench.record(act.entry, act.at, tuple(findings))
         return
-    readings = [take(bench, act, step, typed, None) for typed in body.readings]
+    readings = take_all(bench, act, step, body.readings, None)
     everything = with_readings(findings, readings)
     credit = bench.record(act.entry, act.at, everything)
     bench.remember_doer(step.scope.value, act.person)

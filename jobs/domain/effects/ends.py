@@ -10,8 +10,6 @@ from jobs.domain.rules import r999_gate_closed
 
 def apply_condemn(bench: Bench, act: Act, findings: list[Finding]) -> None:
     credit = bench.record(act.entry, act.at, tuple(findings))
-    if bench.released_by is not None:
-        bench.undermined_by = act.entry.id
     if not credit or not isinstance(act.body, CondemnBody):
         return
     if act.body.concurs_with is None:

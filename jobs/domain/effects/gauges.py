@@ -33,8 +33,5 @@ def hold_for_doubt(bench: Bench, step: str, found: Measured) -> None:
     """Hold the job for a doubted reading that counts; of one entry's, for all of them at once."""
     if found.doubt is None:
         return
-    rule, before = r320_gauge_found_bad.RULE.number, bench.holds.get(found.entry)
-    reason = found.doubt.reason
-    if before is not None and before.rule == rule:
-        reason = f"{before.reason} {reason}"
-    bench.holds[found.entry] = OpenHold(found.entry, reason, step, rule, needs=2, since=found.doubt.since)
+    rule = r320_gauge_found_bad.RULE.number
+    bench.hold(OpenHold(found.entry, found.doubt.reason, step, rule, needs=2, since=found.doubt.since))

@@ -2,16 +2,16 @@
 
 from dataclasses import replace
 
-from inspections.domain.judging import Verdict
 from jobs.domain.act import Act
 from jobs.domain.bench import Bench
 from jobs.domain.effects.gauges import hold_for_doubt
 from jobs.domain.entry import ClearBody, CorrectionBody, HoldBody
 from jobs.domain.finding import Finding
-from jobs.domain.remembered import Corrected, OpenHold
+from jobs.domain.remembered import BEYOND_CURE, CONDITIONAL, DOUBTED, Corrected, OpenHold
 from jobs.domain.rules import r303_conditional, r320_gauge_found_bad, r402_correction_count
 
 _CONDITIONAL, _COUNT = r303_conditional.RULE.number, r402_correction_count.RULE.number
+OF_READINGS = frozenset({CONDITIONAL, DOUBTED, BEYOND_CURE})
 _DOUBT = r320_gauge_found_bad.RULE.number  # a hold of its own, opened once the reading is accepted
 
 
@@ -19,8 +19,6 @@ def apply_hold(bench: Bench, act: Act, findings: list[Finding]) -> None:
     bench.record(act.entry, act.at, tuple(findings))
     if isinstance(act.body, HoldBody):
         bench.holds[act.entry.id] = OpenHold(act.entry.id, act.body.reason, act.body.step)
-        if bench.released_by is not None:
-            bench.undermined_by = act.entry.id
 
 
 def apply_clear(bench: Bench, act: Act, findings: list[Finding]) -> None:
@@ -35,7 +33,7 @@ def apply_clear(bench: Bench, act: Act, findings: list[Finding]) -> None:
         bench.holds[hold.entry] = replace(hold, cleared_by=cleared)
         return
     del bench.holds[hold.entry]
-    if hold.rule == _CONDITIONAL:
+    if hold.rule in OF_READINGS:
         _accept_readings(bench, act, hold)
     elif hold.rule == _COUNT:
         _accept_correction(bench, hold)
@@ -44,7 +42,7 @@ def apply_clear(bench: Bench, act: Act, findings: list[Finding]) -> None:
 def _accept_readings(bench: Bench, act: Act, hold: OpenHold) -> None:
     bench.accept(hold.entry, frozenset({_CONDITIONAL, _DOUBT}))
     for at, found in list(bench.measured.items()):
-        if found.entry == hold.entry and found.verdict is Verdict.CONDITIONAL:
+        if found.entry == hold.entry and found.waits and found.counts:
             bench.measured[at] = replace(found, accepted=True)
             hold_for_doubt(bench, at[0], found)
             bench.settle(bench.procedure.by_key[at[0]], act.entry)

@@ -12,7 +12,7 @@ from jobs.domain.procedure import Outcome, Step
 from jobs.domain.reading_act import ReadingAct, judged, uncertainty_of
 from jobs.domain.remembered import Measured, OpenHold
 from jobs.domain.rulebook import findings_on_reading
-from jobs.domain.rules import r302_out_of_limits, r303_conditional, r312_beyond_cure
+from jobs.domain.rules import r302_out_of_limits, r303_conditional, r307_read_again, r312_beyond_cure
 from jobs.domain.rules.r308_unknown_characteristic import unknown
 
 Taken = tuple[ReadingAct | None, list[Finding]]
@@ -33,10 +33,21 @@ def apply_reading(bench: Bench, act: Act, findings: list[Finding]) -> None:
 
 def claim_readings(bench: Bench, act: Act, step: Step, body: ReadingBody, findings: list[Finding]) -> None:
     """What the entry says was read, put on the bench."""
-    readings = [take(bench, act, step, typed, body.reason) for typed in body.readings]
+    readings = take_all(bench, act, step, body.readings, body.reason)
     bench.record(act.entry, act.at, with_readings(findings, readings))
     keep(bench, act, step, readings, findings)
     bench.settle(step, act.entry)
+
+
+def take_all(bench: Bench, act: Act, step: Step, readings: tuple[TypedReading, ...], reason: str | None) -> list[Taken]:
+    """Judge the readings of one entry; of a characteristic only the first one may count."""
+    taken: list[Taken] = []
+    for place, typed in enumerate(readings):
+        reading, findings = take(bench, act, step, typed, reason)
+        if reading is not None and any(typed.characteristic == before.characteristic for before in readings[:place]):
+            findings = [*findings, r307_read_again.twice(reading.spec.characteristic.title)]
+        taken.append((reading, findings))
+    return taken
 
 
 def take(bench: Bench, act: Act, step: Step, typed: TypedReading, reason: str | None) -> Taken:
@@ -96,7 +107,7 @@ def _govern(bench: Bench, act: Act, step: Step, reading: ReadingAct, *, counts: 
         bench.asked.pop(at, None)
     if judgement.verdict is Verdict.CONDITIONAL:
         rule = r303_conditional.RULE.number
-        bench.holds[act.entry.id] = OpenHold(act.entry.id, judgement.explanation, step.key, rule)
+        bench.hold(OpenHold(act.entry.id, judgement.explanation, step.key, rule))
     doubt_reading(bench, at, reading)
 
 
@@ -107,7 +118,7 @@ def _follow_band(bench: Bench, act: Act, step: Step, reading: ReadingAct) -> Non
         return
     if band.then is Outcome.CONDEMN:
         reason = reading.judgement.explanation
-        bench.holds[act.entry.id] = OpenHold(act.entry.id, reason, step.key, r312_beyond_cure.RULE.number)
+        bench.hold(OpenHold(act.entry.id, reason, step.key, r312_beyond_cure.RULE.number))
     if band.then is Outcome.REWORK and band.rework and band.rework != step.key:
         at = (step.key, reading.spec.key)
         measured = bench.measured[at]

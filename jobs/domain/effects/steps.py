@@ -3,7 +3,7 @@
 from jobs.domain.act import Act
 from jobs.domain.bench import Bench
 from jobs.domain.effects.kits import issue_kit
-from jobs.domain.effects.readings import Taken, keep, take, with_readings
+from jobs.domain.effects.readings import Taken, keep, take_all, with_readings
 from jobs.domain.entry import StepBody
 from jobs.domain.finding import Finding
 from jobs.domain.procedure import Step
@@ -16,7 +16,7 @@ def apply_step(bench: Bench, act: Act, findings: list[Finding]) -> None:
     if not isinstance(body, StepBody) or step is None:
         bench.record(act.entry, act.at, tuple(findings))
         return
-    readings = [take(bench, act, step, typed, body.reason) for typed in body.readings]
+    readings = take_all(bench, act, step, body.readings, body.reason)
     if not body.not_applicable:
         _undo_by_doing(bench, act, step, with_readings(findings, readings))
     _note_tightness(bench, body, step, findings)

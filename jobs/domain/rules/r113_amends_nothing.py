@@ -5,7 +5,7 @@ Example: a mistyped gap is amended by the person who typed it, with the reason.
 
 from jobs.domain.act import Act
 from jobs.domain.bench import Bench
-from jobs.domain.entry import AmendmentBody, Entry, EntryKind
+from jobs.domain.entry import AmendmentBody, Body, CorrectionBody, Entry, EntryKind, StepBody
 from jobs.domain.finding import Finding, Response, Rule
 
 RULE = Rule(
@@ -29,6 +29,9 @@ def check(bench: Bench, act: Act) -> Finding | None:
             "The amendment is of another kind or step than the entry that it amends.",
             "Repeat the entry's kind and step, with what it should have said.",
         )
+    other = _other_work(_body(target), body.body)
+    if other is not None:
+        return RULE.found(other, "Log what was really done as an entry of its own; a lead decides about the first one.")
     if target.technician != act.person:
         return RULE.found("Only the person who made an entry amends it.", "Log a new entry for what you saw.")
     return None
@@ -37,5 +40,19 @@ def check(bench: Bench, act: Act) -> Finding | None:
 def _said(target: Entry) -> tuple[EntryKind, str | None]:
     """The kind and step that an entry speaks of; an amendment may be amended in turn."""
     body = target.body
-    kind, body = (body.kind, body.body) if isinstance(body, AmendmentBody) else (target.kind, body)
-    return kind, getattr(body, "step", None)
+    kind = body.kind if isinstance(body, AmendmentBody) else target.kind
+    return kind, getattr(_body(target), "step", None)
+
+
+def _body(target: Entry) -> Body:
+    return target.body.body if isinstance(target.body, AmendmentBody) else target.body
+
+
+def _other_work(was: Body, said: Body) -> str | None:
+    """Words change what is said of a piece of work, they do not make another one of it."""
+    if isinstance(was, CorrectionBody) and isinstance(said, CorrectionBody):
+        same = (was.characteristic, was.correction) == (said.characteristic, said.correction)
+        return None if same else "An amendment does not make another correction of the one that was made."
+    if isinstance(was, StepBody) and isinstance(said, StepBody) and was.loosens and not said.loosens:
+        return "An amendment does not tighten what was loosened."
+    return None

@@ -17,6 +17,15 @@ RULE = Rule(
     Response.NO_CREDIT,
 )
 
+
+def twice(title: str) -> Finding:
+    """A characteristic that one entry reads twice: what failed first is not outdone in the same breath."""
+    return RULE.found(
+        f"{title} stands twice in one entry.",
+        "Give every reading an entry of its own, with a reason; repeats go into the values of one reading.",
+    )
+
+
 _BETTER = frozenset({Verdict.PASS, Verdict.CONDITIONAL})
 
 
