@@ -1,7 +1,6 @@
 """Small builders for tests: a company of the demo world, made through services, and callers against its API.
 
-Rows come from services, so signatures, hashes and rights are real. Where a register has no service yet that a test
-could call, its HTTP resource is used.
+Rows come from services and over HTTP, so signatures, hashes and rights are real.
 """
 
 import json
@@ -21,8 +20,8 @@ from inspections.domain.instruments import CalibrationResult, InstrumentKind
 from inspections.services.record_calibration import CalibrationRequest, record_calibration
 from inspections.services.register_instrument import InstrumentRequest, register_instrument
 from jobs.demo.phone import Phone
-from jobs.models.kit import Kit
 from jobs.services.publish_procedure import publish_procedure
+from jobs.services.register_kit import KitRequest, register_kit
 from shops.domain.access import Grant, Role
 from shops.domain.enrolment import EnrolmentRequest
 from shops.domain.qualification import Scope
@@ -236,16 +235,14 @@ def _unit(record: Record, code: str, number: str, vin: str | None) -> uuid.UUID:
 
 def _add_unit(record: Record, code: str) -> None:
     record.units[code] = _unit(record, code, "4107" if code == "PR-11" else "D-17", VINS[code])
-    Kit.objects.create(
-        id=uuid.uuid4(),
-        company_id=record.company,
-        serial=KITS[code],
-        lot="LT-26-014",
-        coupling=COUPLINGS[code],
-        lines=list(shipped(code).kit_lines),
-        received_at=record.set_up_at,
-        recorded_by="parts: MT",
-    )
+    add_kit(record, code, KITS[code])
+
+
+def add_kit(record: Record, code: str, serial: str) -> None:
+    """A further complete kit, in the open transaction."""
+    lines = list(shipped(code).kit_lines)
+    request = KitRequest(uuid.uuid4(), serial, "LT-26-014", COUPLINGS[code], lines)
+    register_kit(grant=record.grant(Role.PARTS), request=request, now=record.set_up_at)
 
 
 def _add_instruments(record: Record) -> None:
