@@ -32,3 +32,4 @@ class SchemaView(OpenView):
 @extend_schema(exclude=True)
 class DocsView(SpectacularSwaggerView):
     renderer_classes = [TemplateHTMLRenderer]
+    http_method_names = ["get", "head"]  # the page has no template for what OPTIONS would tell

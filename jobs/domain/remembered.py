@@ -104,7 +104,7 @@ class OpenHold:
         return self.rule == BEYOND_CURE
 
     def joined(self, other: "OpenHold") -> "OpenHold":
-        """Both holds of one entry in one: whoever clears it decides about both, so it takes the more people of the two."""
+        """Both holds of one entry in one: who clears it decides about both, so it takes the more people of the two."""
         if self.rule == other.rule and other.reason in self.reason:
             return self
         graver, milder = sorted((self, other), key=lambda hold: _GRAVITY.get(hold.rule or 0, 0), reverse=True)

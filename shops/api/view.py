@@ -19,7 +19,7 @@ from shops.domain.errors import NotAuthenticated, NotFound, NotPermitted, TooLar
 from shops.queries.access import enter_by_token
 from shops.services.log_access import log_access
 
-_BEARER = "Bearer "
+_BEARER = "bearer "  # the scheme is case-insensitive: RFC 9110, 11.1
 _WITH_BODY = frozenset({"POST", "PATCH", "PUT"})
 _LONGEST_TOKEN = 200
 _DEADLOCK = "40P01"
@@ -113,7 +113,7 @@ class RecordView(APIView):
     def _authenticated(self, request: Request) -> Grant:
         header = request.META.get("HTTP_AUTHORIZATION", "")
         token = header[len(_BEARER) :].strip()
-        if not header.startswith(_BEARER) or not token or len(token) > _LONGEST_TOKEN:
+        if header[: len(_BEARER)].lower() != _BEARER or not token or len(token) > _LONGEST_TOKEN:
             raise NotAuthenticated
         grant = enter_by_token(token, self.now)
         if grant is None:
