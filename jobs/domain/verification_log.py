@@ -92,7 +92,7 @@ def entry_row_remarks(entries: Sequence[ReadEntry], rows: Mapping[str, Mapping[s
         elif _as_sent(entry) != {name: row.get(name) for name in _as_sent(entry)}:
             yield mismatch(Step.INCLUSION, "row_says_other", entry.name, "Its row does not say what was signed.")
     for identifier in left:
-        yield mismatch(Step.INCLUSION, "entry_missing", f"entries {identifier}", "The log has this entry; it is not here.")
+        yield mismatch(Step.INCLUSION, "entry_missing", f"entries {identifier}", "The log has it; it is not here.")
 
 
 def _as_sent(entry: ReadEntry) -> dict[str, Any]:
