@@ -187,6 +187,16 @@ def _shifts(found: FoundBad, reading: UsedReading) -> tuple[tuple[Fraction, Frac
     return (_between(below, above, value) * scale, min(near), max(near)), checked
 
 
+def likely_value(found: FoundBad, value: Fraction) -> Fraction | None:
+    """What a value that the instrument gave (in its unit) truly was, likeliest; None without a measured bias."""
+    if not found.points:
+        return None
+    ordered = sorted(found.points, key=lambda point: point.indicated)
+    below = max((p for p in ordered if p.indicated <= value), key=lambda p: p.indicated, default=ordered[0])
+    above = min((p for p in ordered if p.indicated >= value), key=lambda p: p.indicated, default=ordered[-1])
+    return value + _between(below, above, value)
+
+
 def _between(below: CheckPoint, above: CheckPoint, value: Fraction) -> Fraction:
     """The bias at `value`, on the straight line between the two points."""
     if below.indicated == above.indicated:

@@ -43,6 +43,7 @@ EXAMPLE: dict[str, Any] = {
     ],
     "releases_suspended": ["019d4b00-0000-7000-8000-0000000000f1"],
     "releases_to_review": [],
+    "other_uses": [],
 }
 
 
@@ -63,6 +64,17 @@ class DoubtedReadingSchema(serializers.Serializer[Any]):
     release = serializers.UUIDField(allow_null=True)
 
 
+class OtherUseSchema(serializers.Serializer[Any]):
+    entry = serializers.UUIDField()
+    job = serializers.UUIDField()
+    step = serializers.CharField()
+    what = serializers.CharField()
+    performed_at = serializers.DateTimeField()
+    recorded = serializers.CharField(allow_null=True)
+    corrected = serializers.CharField(allow_null=True, help_text="With the error as a bias, likeliest.")
+    release = serializers.UUIDField(allow_null=True)
+
+
 class FoundBadReportSchema(serializers.Serializer[Any]):
     id = serializers.UUIDField()
     calibration = serializers.UUIDField()
@@ -72,6 +84,7 @@ class FoundBadReportSchema(serializers.Serializer[Any]):
     readings = DoubtedReadingSchema(many=True)
     releases_suspended = serializers.ListField(child=serializers.UUIDField())
     releases_to_review = serializers.ListField(child=serializers.UUIDField())
+    other_uses = OtherUseSchema(many=True, help_text="Torques and cycles: they are not judged anew, but reviewed.")
 
 
 class FoundBadReportsView(RecordView):

@@ -18,7 +18,8 @@ def intake(stage: Stage) -> Work:
         "RM", "07:08", "hold", {"reason": "Waits for the lead's authorisation."}, what="Hold until it is authorised"
     )
     note = "412 306 mi. Out-of-service tag OOS-A-0391."
-    work.step("RM", "07:10", "identify", note=note, evidence=[photo("tag OOS-A-0391")])
+    odometer = {"text": "412306", "unit": "mi"}
+    work.step("RM", "07:10", "identify", note=note, odometer=odometer, evidence=[photo("tag OOS-A-0391")])
     as_found = [typed("as-found-play", "0.34"), typed("as-found-handle-travel", "3.6")]
     work.log("RM", "07:20", "reading", {"step": "as-found", "readings": as_found}, what="As found: play 0.34 in")
     authorised = {"hold": entry_id(hold), "reason": "Authorised: rebuild by PR-11 rev 4."}

@@ -1,4 +1,4 @@
-"""Every reading taken with an instrument in a span of time, with the release that rests on it.
+"""Everything done with an instrument in a span of time, with the release that rests on it.
 
 A release rests on the reading that governs its characteristic. That is asked of the job folded as if the doubt had
 never come up: what the doubt itself took away from the job must not hide what rested on it.
@@ -17,10 +17,12 @@ from inspections.domain.found_bad import FoundBad, UsedReading
 from inspections.domain.instruments import Calibration, InstrumentFacts
 from inspections.domain.judging import judge
 from inspections.domain.typed_reading import TypedReading
-from jobs.domain.entry import AmendmentBody, SignedEntry
+from jobs.domain.bench import Bench
+from jobs.domain.entry import AmendmentBody
 from jobs.domain.entry_payload import read_entry
 from jobs.domain.facts import Facts
 from jobs.domain.fold import fold
+from jobs.domain.other_uses import OtherUse, uses_in
 from jobs.domain.procedure import Procedure
 from jobs.domain.reading_act import uncertainty_of
 from jobs.queries.job_entries import entries_after
@@ -55,21 +57,31 @@ class _Row(NamedTuple):
     release: UUID | None
 
 
-Governing = set[tuple[UUID, str, str]]
-"""Entry, step and characteristic of each reading that stands."""
+class Doubted(NamedTuple):
+    """What was done with an instrument that was found bad: readings that can be judged anew, and other uses."""
+
+    readings: list[UsedReading]
+    uses: list[OtherUse]
 
 
-def readings_by_instrument(
+def doubted_by(
     company: UUID, instrument: InstrumentFacts, found: FoundBad, check: Calibration, facts: Facts
-) -> list[UsedReading]:
-    """Readings in doubt that gave a value, in the order of the work; `check` is what found the instrument bad."""
+) -> Doubted:
+    """All that is in doubt, in the order of the work; `check` is what found the instrument bad."""
     since, until = found.last_good_at, found.until
     with connection.cursor() as cursor:
         cursor.execute(_READINGS, {"company": company, "since": since, "until": until, "code": instrument.code})
         rows = [_Row(*row) for row in cursor.fetchall()]
     trusting = _without(check, instrument, facts)
-    standing = {row.job: _standing(company, row, trusting) for row in rows if row.release is not None}
-    return [reading for row in rows for reading in _used(instrument, row, standing.get(row.job, set()))]
+    benches = {row.job: _bench(company, row, trusting) for row in rows if row.release is not None}
+    readings: list[UsedReading] = []
+    uses: list[OtherUse] = []
+    for row in rows:
+        body, bench = _body(row), benches.get(row.job)
+        readings += _used(instrument, row, body, bench)
+        release = str(row.release) if bench is not None and bench.outcomes[row.entry].credit else None
+        uses += uses_in(body, found, str(row.entry), str(row.job), row.at, release)
+    return Doubted(readings, uses)
 
 
 def _without(check: Calibration, instrument: InstrumentFacts, facts: Facts) -> Facts:
@@ -78,21 +90,29 @@ def _without(check: Calibration, instrument: InstrumentFacts, facts: Facts) -> F
     return replace(facts, instruments={**facts.instruments, instrument.code: trusted})
 
 
-def _standing(company: UUID, row: _Row, facts: Facts) -> Governing:
+def _bench(company: UUID, row: _Row, facts: Facts) -> Bench:
     entries, _ = entries_after(company, row.job, 0)
-    bench = fold(procedure_of(row.opened_with, row.purpose), entries, facts).bench
-    return {(found.entry, step, key) for (step, key), found in bench.measured.items() if found.counts}
+    return fold(procedure_of(row.opened_with, row.purpose), entries, facts).bench
 
 
-def _used(instrument: InstrumentFacts, row: _Row, standing: Governing) -> Iterator[UsedReading]:
+def _body(row: _Row) -> Any:
+    body = read_entry(orjson.loads(row.payload)).body
+    return body.body if isinstance(body, AmendmentBody) else body
+
+
+def _used(instrument: InstrumentFacts, row: _Row, body: Any, bench: Bench | None) -> Iterator[UsedReading]:
     procedure = _procedure(row)
-    for step, typed in _typed(read_entry(orjson.loads(row.payload))):
-        found = _judged(procedure, instrument, step, typed)
+    for typed in getattr(body, "readings", ()):
+        found = _judged(procedure, instrument, body.step, typed)
         if found is not None:
             characteristic, value, uncertainty = found
-            rests = row.release is not None and (row.entry, step, characteristic.key) in standing
-            release = str(row.release) if rests else None
+            release = str(row.release) if bench and _governs(bench, row.entry, body.step, typed) else None
             yield UsedReading(str(row.entry), str(row.job), characteristic, value, uncertainty, row.at, release)
+
+
+def _governs(bench: Bench, entry: UUID, step: str, typed: TypedReading) -> bool:
+    found = bench.measured.get((step, typed.characteristic))
+    return found is not None and found.counts and found.entry == entry
 
 
 def _procedure(row: _Row) -> Procedure:
@@ -100,12 +120,6 @@ def _procedure(row: _Row) -> Procedure:
     if row.canonical is None or row.digest is None:
         return procedure_of(row.opened_with, row.purpose)
     return parsed(row.canonical, row.digest, row.purpose)
-
-
-def _typed(signed: SignedEntry) -> Iterator[tuple[str, TypedReading]]:
-    body: Any = signed.body.body if isinstance(signed.body, AmendmentBody) else signed.body
-    for typed in getattr(body, "readings", ()):
-        yield body.step, typed
 
 
 def _judged(procedure: Procedure, instrument: InstrumentFacts, step_key: str, typed: TypedReading) -> Any:

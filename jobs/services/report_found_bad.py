@@ -3,6 +3,7 @@
 What was recorded stays. Nothing is cleared by this; doing it again answers the same report.
 """
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -11,11 +12,12 @@ from inspections.domain.found_bad import FoundBadReport, Outcome, Rejudged, foun
 from inspections.domain.instruments import CalibrationResult
 from inspections.domain.quantities import shown_number
 from inspections.models.instrument import Calibration
+from jobs.domain.other_uses import OtherUse
 from jobs.models import found_bad_report
 from jobs.models.release import Release
 from jobs.queries.company_facts import CompanyFacts, company_facts, facts_version
 from jobs.queries.job_rows import locked_job
-from jobs.queries.readings_by_instrument import readings_by_instrument
+from jobs.queries.readings_by_instrument import Doubted, doubted_by
 from jobs.services.company_lock import LockKey, wait_for_lock
 from jobs.services.derive_again import derive_again
 from jobs.services.write_suspension import write_suspension
@@ -39,9 +41,9 @@ def report_found_bad(
     if row.result == CalibrationResult.IN_TOLERANCE:
         raise Conflict("That calibration found the instrument good: nothing is in doubt.")
     facts = company_facts(company, facts_version(company))
-    for job in _hit(_judge(company, row, facts)):
+    for job in _hit(_judge(company, row, facts)[0]):
         locked_job(company, job)
-    report = _judge(company, row, facts)  # again: a release that was on its way is seen now, later ones see the facts
+    report, doubted = _judge(company, row, facts)  # again: a release on its way is seen now, later ones see the facts
     _suspend(company, report, row.instrument.code, recorded_by, now)
     for job in _hit(report):
         derive_again(company=company, job=job, facts=facts, now=now)
@@ -49,20 +51,21 @@ def report_found_bad(
         id=new_id(now),
         company_id=company,
         calibration_id=calibration,
-        document=report_document(report),
+        document=report_document(report, doubted.uses),
         made_at=now,
         recorded_by=recorded_by,
     )
     return made, True
 
 
-def _judge(company: UUID, row: Calibration, facts: CompanyFacts) -> FoundBadReport:
+def _judge(company: UUID, row: Calibration, facts: CompanyFacts) -> tuple[FoundBadReport, Doubted]:
     instrument = facts.facts.instruments[row.instrument.code]
     check = next(
         one for one in instrument.calibrations if one.performed_at == row.performed_at and one.result == row.result
     )
     found = found_bad_of(instrument, check)
-    return rejudge(found, readings_by_instrument(company, instrument, found, check, facts.facts))
+    doubted = doubted_by(company, instrument, found, check, facts.facts)
+    return rejudge(found, doubted.readings), doubted
 
 
 def _hit(report: FoundBadReport) -> list[UUID]:
@@ -86,13 +89,17 @@ def _suspend(company: UUID, report: FoundBadReport, code: str, recorded_by: str,
         )
 
 
-def report_document(report: FoundBadReport) -> dict[str, Any]:
+def report_document(report: FoundBadReport, uses: Sequence[OtherUse]) -> dict[str, Any]:
+    """What a wrench tightened or a test kingpin showed cannot be judged anew: it is reviewed."""
+    suspended = report.releases_to_suspend
+    more = (use.release for use in uses if use.release is not None and use.release not in suspended)
     return {
         "instrument": report.instrument,
         "message": report.message,
         "readings": [_reading(one) for one in report.readings],
         "releases_suspended": list(report.releases_to_suspend),
-        "releases_to_review": list(report.releases_to_review),
+        "releases_to_review": list(dict.fromkeys((*report.releases_to_review, *more))),
+        "other_uses": [use.document() for use in uses],
     }
 
 

@@ -31,7 +31,6 @@ READINGS = (
     ("0.248", "0.242", "pass", "clear"),
 )
 STILL_IN_WORK = ("0.205", "0.248")
-SLOW = {"strip": 45, "clean": 45, "cool": 45}
 THIN = {"reference": "0.194", "indicated": "0.200"}
 
 
@@ -51,7 +50,6 @@ class Bay:
             _kit(self.record, f"K-{number}")
         job = self.record.open_job(unit=str(unit))
         for act in _acts(gap, f"K-{number}"):
-            self.record.clock += timedelta(minutes=SLOW.get(act.step or "", 0))
             receipt = self.record.log(job, act)
             if any(finding["code"] == "conditional" for finding in receipt["findings"]):
                 self.record.log(job, Act("JD", "clear", {"hold": receipt["entry"], "reason": "Seen, accepted."}))
@@ -68,7 +66,7 @@ class Bay:
             "due_at": (at + timedelta(days=365)).isoformat(),
             "result": result,
             "as_found": list(points),
-            "as_left": [{"reference": "0.2", "indicated": "0.2"}] if result == "adjusted" else [],
+            "as_left": [{**one, "indicated": one["reference"]} for one in points] if result == "adjusted" else [],
             "certificate": "WI-2026-0414",
         }
         path = f"/v1/instruments/{self.gauge}/calibrations"
@@ -233,3 +231,27 @@ def test_a_check_that_found_the_gauge_good_is_not_reported(bay: Bay) -> None:
     answer = bay.report(bay.calibrate("in_tolerance"))
     assert answer.status_code == 409
     assert bay.report(str(uuid.uuid4())).status_code == 404
+
+
+def test_a_torque_wrench_found_bad_puts_what_it_tightened_up_for_review(bay: Bay) -> None:
+    job = bay.rebuild("0.225", release=True)
+    items = bay.record.as_role(Role.INSTRUMENTS).get("/v1/instruments?code=TW-05").json()["items"]
+    wrench = Bay(bay.record, uuid.UUID(items[0]["id"]))
+    report = wrench.report(wrench.calibrate("adjusted", {"reference": "138", "indicated": "150"})).json()
+    tightened = {use["what"]: use for use in report["other_uses"]}
+    bolts = tightened["12 of base-bolts tightened"]
+    assert (bolts["recorded"], bolts["corrected"]) == ("150.0 lbf.ft", "138.0 lbf.ft")
+    assert tightened["1 of cam-bolt tightened"]["corrected"] == "108.0 lbf.ft"
+    assert report["readings"] == []
+    assert (report["releases_suspended"], report["releases_to_review"]) == ([], [job["release"]])
+    assert bay.availability(job["unit"])["state"] == "limited"
+
+
+def test_a_test_kingpin_found_bad_puts_its_cycles_up_for_review(bay: Bay) -> None:
+    job = bay.rebuild("0.225", release=True)
+    items = bay.record.as_role(Role.INSTRUMENTS).get("/v1/instruments?code=TK-03").json()["items"]
+    kingpin = Bay(bay.record, uuid.UUID(items[0]["id"]))
+    report = kingpin.report(kingpin.calibrate("failed")).json()
+    assert [use["what"] for use in report["other_uses"]] == [f"Verification cycle {number}" for number in range(1, 5)]
+    assert [one["outcome"] for one in report["readings"]] == ["review"]  # the play
+    assert report["releases_to_review"] == [job["release"]]
