@@ -43,15 +43,16 @@ def facts_of(parts: BundleParts) -> Facts:
         keys=_keys(parts),
         instruments=_instruments(parts),
         kits=_kits(parts),
-        procedures={digest: procedure_of(raw, digest) for digest, raw in parts.procedures.items()},
+        procedures={
+            digest: procedure_from_document(orjson.loads(raw), digest) for digest, raw in parts.procedures.items()
+        },
         revisions=_revisions(parts),
         legal_holds=_legal_holds(parts),
     )
 
 
-def procedure_of(raw: bytes, digest: str, purpose: str = "rebuild") -> Procedure:
+def procedure_for(procedure: Procedure, purpose: str) -> Procedure:
     """The procedure; for a follow-up job, its follow-up steps."""
-    procedure = procedure_from_document(orjson.loads(raw), digest)
     if purpose == "follow_up" and procedure.follow_up is not None:
         return replace(procedure, steps=procedure.follow_up.steps, follow_up=None)
     return procedure

@@ -22,7 +22,7 @@ import orjson
 
 from jobs.domain.bundle_availability import availability_of
 from jobs.domain.bundle_claims import availability_document, outcome_documents, reading_documents
-from jobs.domain.bundle_facts import facts_of, procedure_of
+from jobs.domain.bundle_facts import facts_of, procedure_for
 from jobs.domain.bundle_parts import BundleParts, Row
 from jobs.domain.entry import Entry, EntryKind
 from jobs.domain.fold import Fold, fold
@@ -50,7 +50,7 @@ def recomputation_remarks(
         yield unchecked(Step.RECOMPUTATION, "keys_missing", unknown[0], what)
         return
     facts = facts_of(parts)
-    procedure = procedure_of(parts.procedures[opening["procedure"]], opening["procedure"], opening["purpose"])
+    procedure = procedure_for(facts.procedures[opening["procedure"]], opening["purpose"])
     folded = fold(procedure, _entries(entries, keys), facts)
     yield from _outcome_remarks(parts, entries, folded)
     yield from _reading_remarks(parts, folded)

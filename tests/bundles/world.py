@@ -16,7 +16,7 @@ import orjson
 from jobs.domain.bundle import BundleSource, EarlierCheckpoint, LeafPlace, about, bundle_members
 from jobs.domain.bundle_availability import availability_of
 from jobs.domain.bundle_claims import availability_document, claims_document, outcome_documents, reading_documents
-from jobs.domain.bundle_facts import facts_of, procedure_of
+from jobs.domain.bundle_facts import facts_of
 from jobs.domain.bundle_parts import read_parts
 from jobs.domain.checkpoint import Checkpoint, add_signatures, sign_checkpoint
 from jobs.domain.entry import Entry
@@ -183,7 +183,8 @@ def _with_claims(source: BundleSource) -> BundleSource:
     digest = source.opening.procedure
     owners = {found["thumbprint"]: UUID(found["technician_id"]) for found in parts.rows("device_keys")}
     entries = [_entry(token, receipt, owners) for token, receipt in source.entries]
-    folded = fold(procedure_of(parts.procedures[digest], digest), [one for one in entries if one], facts_of(parts))
+    facts = facts_of(parts)
+    folded = fold(facts.procedures[digest], [one for one in entries if one], facts)
     claims = claims_document(
         state="released",
         entries=len(source.entries),
