@@ -19,9 +19,7 @@ def claim_job(*, grant: Grant, claim: UUID, job: UUID, key: str, now: datetime) 
         raise NotFound("There is no such job.")
     if key not in company_facts(grant.company, grant.facts_version).jwks:
         detail = "No enrolled device key has this thumbprint."
-        raise BadInput(
-            detail, problems=[FieldProblem("/key", detail, "Send the thumbprint of the phone's own key.")]
-        )
+        raise BadInput(detail, problems=[FieldProblem("/key", detail, "Send the thumbprint of the phone's own key.")])
     made = Claim(id=claim, company_id=grant.company, job_id=job, key=key, claimed_at=now)
     try:
         with transaction.atomic():
@@ -34,9 +32,7 @@ def claim_job(*, grant: Grant, claim: UUID, job: UUID, key: str, now: datetime) 
     return made, True
 
 
-def end_claim(
-    *, grant: Grant, end: UUID, claim: UUID, last_sequence: int, now: datetime
-) -> tuple[ClaimEnd, bool]:
+def end_claim(*, grant: Grant, end: UUID, claim: UUID, last_sequence: int, now: datetime) -> tuple[ClaimEnd, bool]:
     """The device has synced: `last_sequence` is its newest entry, so that a gap before it shows."""
     found = Claim.objects.filter(id=claim).first()
     row = job_row(grant.company, found.job_id) if found else None

@@ -8,6 +8,4 @@ from shops.models.unit import Unit
 
 
 def raise_availability(company: UUID, unit: UUID) -> None:
-    Unit.objects.filter(company_id=company, id=unit).update(
-        availability_version=F("availability_version") + 1
-    )
+    Unit.objects.filter(company_id=company, id=unit).update(availability_version=F("availability_version") + 1)
