@@ -59,7 +59,7 @@ class FoundBad:
 
 @dataclass(frozen=True, slots=True)
 class UsedReading:
-    """A reading taken with the instrument. `value` and `uncertainty` are in the characteristic's unit.
+    """A reading taken with the instrument. `value` and its expanded `uncertainty` are in the characteristic's unit.
 
     `entry` and `job` name it; `release` is the release that rests on it, None when none does.
     """

@@ -214,6 +214,7 @@ class Bench:
             tuple(kit.entry for kit in self.kits),
             len(self.asked),
             self.is_followed_up(),
+            frozenset(found.entry for found in self.measured.values() if found.doubt is not None),
         )
 
     def summary(self) -> dict[str, object]:

@@ -9,13 +9,14 @@ from jobs.domain.reading_act import ReadingAct
 def rejudged_reading(reading: ReadingAct) -> Rejudged | None:
     """What the reading is worth now; None if its gauge was not found bad after it, or nothing was judged."""
     gauge, value = reading.instrument, reading.judgement.value
-    if gauge is None or value is None or reading.uncertainty is None:
+    uncertainty = reading.judgement.account.uncertainty  # of the result, which for differences is more than the gauge's
+    if gauge is None or value is None or uncertainty is None:
         return None
     check = found_bad_after(gauge, reading.act.at)
     if check is None:
         return None
     entry, characteristic = reading.act.entry, reading.spec.characteristic
-    used = UsedReading(str(entry.id), str(entry.signed.job), characteristic, value, reading.uncertainty, reading.act.at)
+    used = UsedReading(str(entry.id), str(entry.signed.job), characteristic, value, uncertainty, reading.act.at)
     return next(iter(rejudge(found_bad_of(gauge, check), (used,)).readings), None)
 
 

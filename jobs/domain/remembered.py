@@ -143,3 +143,4 @@ class Ends:
     kits: tuple[UUID, ...] = ()  # the entries that issued a kit
     failed_readings: int = 0  # those that nothing has answered
     followed_up: bool = False  # every step has credit, and nothing holds the job
+    doubted: frozenset[UUID] = frozenset()  # readings that govern though their gauge was found bad since

@@ -123,11 +123,11 @@ def _procedure(row: _Row) -> Procedure:
 
 
 def _judged(procedure: Procedure, instrument: InstrumentFacts, step_key: str, typed: TypedReading) -> Any:
-    """Characteristic, value and uncertainty; None for what is not of this instrument or gave no value."""
+    """Characteristic, value and its uncertainty; None for what is not of this instrument or gave no value."""
     step = procedure.by_key.get(step_key)
     spec = step.reading(typed.characteristic) if step and typed.instrument == instrument.code else None
     if spec is None:
         return None
-    uncertainty = uncertainty_of(instrument, spec)
-    value = judge(spec.characteristic, typed, uncertainty).value
-    return None if value is None or uncertainty is None else (spec.characteristic, value, uncertainty)
+    found = judge(spec.characteristic, typed, uncertainty_of(instrument, spec))
+    uncertainty = found.account.uncertainty
+    return None if found.value is None or uncertainty is None else (spec.characteristic, found.value, uncertainty)

@@ -58,6 +58,7 @@ def follow_through(
         _suspend_followed(grant, job, bench, now)
     if job.state == "released":
         _suspend_undermined(grant, job, before, after, now)
+        _suspend_doubted(grant, job, bench, after.doubted - before.doubted, now)
 
 
 def record_verification(grant: Grant, job: JobRow, bench: Bench, now: datetime) -> None:
@@ -152,6 +153,22 @@ def _suspend_undermined(grant: Grant, job: JobRow, before: Ends, after: Ends, no
         unit=job.unit,
         code="undermined",
         reason=reason,
+        recorded_by=THE_RECORD,
+        now=now,
+    )
+
+
+def _suspend_doubted(grant: Grant, job: JobRow, bench: Bench, doubted: frozenset[UUID], now: datetime) -> None:
+    """A reading that came in late was taken with a gauge whose report has been made without it."""
+    if not doubted:
+        return
+    reasons = (found.doubt.reason for found in bench.measured.values() if found.doubt and found.entry in doubted)
+    write_suspension(
+        company=grant.company,
+        release=Release.objects.values_list("id", flat=True).get(job_id=job.id),
+        unit=job.unit,
+        code="gauge_found_bad",
+        reason=" ".join(reasons),
         recorded_by=THE_RECORD,
         now=now,
     )

@@ -255,3 +255,17 @@ def test_a_test_kingpin_found_bad_puts_its_cycles_up_for_review(bay: Bay) -> Non
     assert [use["what"] for use in report["other_uses"]] == [f"Verification cycle {number}" for number in range(1, 5)]
     assert [one["outcome"] for one in report["readings"]] == ["review"]  # the play
     assert report["releases_to_review"] == [job["release"]]
+
+
+def test_a_reading_that_comes_in_after_the_report_is_doubted_all_the_same(bay: Bay) -> None:
+    job = bay.rebuild("0.225", release=True)
+    released_at = bay.record.clock
+    report = bay.report(bay.calibrate("failed", {"reference": "0.180", "indicated": "0.200"})).json()
+    assert (report["releases_suspended"], bay.availability(job["unit"])["state"]) == ([], "limited")
+    bay.record.clock = released_at - timedelta(minutes=20)
+    late = typed("jaw-gap", "0.193", "0.193", "0.193", instrument=GAUGE, state=ON_KINGPIN, **WARMTH)
+    receipt = bay.record.log(uuid.UUID(job["job"]), reading("measure-lock", [late], "LP"))
+    assert "gauge_found_bad" in {finding["code"] for finding in receipt["findings"]}
+    release = bay.record.as_role(Role.LEAD).get(f"/v1/releases/{job['release']}").json()
+    assert [one["code"] for one in release["suspensions"]] == ["gauge_found_bad"]
+    assert bay.availability(job["unit"])["state"] == "not_available"

@@ -112,3 +112,13 @@ def test_a_reading_taken_after_the_gauge_was_adjusted_is_not_doubted() -> None:
     facts = found(CalibrationResult.ADJUSTED, *THIN)
     story = Story(facts=facts, now=START + timedelta(days=44)).until("measure-lock")
     assert story.do(jaw_gap(".193", ".193", ".193")).rules == set()
+
+
+@pytest.mark.rule(320)
+def test_a_bore_is_not_moved_by_an_offset_of_its_gauge_but_by_the_spread_of_its_errors() -> None:
+    offset = CheckPoint(Fraction("1.400"), Fraction("1.500"))
+    story = Story(facts=found(CalibrationResult.FAILED, offset, code="BG-02")).through("inspect-casting")
+    assert not story.bench.holds
+    spread = (CheckPoint(Fraction("1.000"), Fraction("1.000")), CheckPoint(Fraction("2.030"), Fraction("2.000")))
+    story = Story(facts=found(CalibrationResult.FAILED, *spread, code="BG-02")).through("inspect-casting")
+    assert [hold.rule for hold in story.bench.holds.values()] == [320]  # 0.008 may truly be 0.038
