@@ -157,7 +157,8 @@ def test_a_signed_release_is_read_with_its_signer_and_dates(record):
     assert {name: read[name] for name in made} == made
     assert (read["released_by"], read["state"], read["suspensions"], read["revocation"]) == ("JD", "in_force", [], None)
     listed = record.as_role(Role.DISPATCH).get(f"/v1/releases?job={job}").json()
-    assert listed == {"items": [read], "next": None}
+    in_a_list = {name: value for name, value in read.items() if name != "next_inspection"}
+    assert listed == {"items": [in_a_list], "next": None}
 
 
 def test_releases_are_paged_each_once_oldest_first_with_a_constant_number_of_queries(record):

@@ -123,12 +123,7 @@ def _logged(
 ) -> BundleSource:
     """The rows in a log among others of the company, with three checkpoints."""
     text, digest = procedure()
-    leaves: list[bytes] = []
-    at: list[int] = []
-    for number, (table, found) in enumerate(rows):
-        leaves += [sha256(f"{fillers} {number} {more}".encode()).digest() for more in range(number % 3)]
-        at.append(len(leaves))
-        leaves.append(row_leaf(table, found))
+    leaves, at = _among_others(rows, fillers)
     nodes = dict(append_leaves(Frontier(), leaves).nodes)
     size = len(leaves)
 
@@ -162,6 +157,17 @@ def _logged(
         claims={},
         cautions=[*orjson.loads(text)["cautions"], "A release says nothing of a trailer's kingpin."],
     )
+
+
+def _among_others(rows: Rows, fillers: str) -> tuple[list[bytes], list[int]]:
+    """The leaves of a log that holds the rows between others, and where each row's leaf stands."""
+    leaves: list[bytes] = []
+    at: list[int] = []
+    for number, (table, found) in enumerate(rows):
+        leaves += [sha256(f"{fillers} {number} {more}".encode()).digest() for more in range(number % 3)]
+        at.append(len(leaves))
+        leaves.append(row_leaf(table, found))
+    return leaves, at
 
 
 def note_of(size: int, root: bytes, log: str = "log") -> bytes:

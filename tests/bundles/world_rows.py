@@ -118,21 +118,19 @@ def registered(phone: Any) -> Rows:
         granted = {"technician_id": identifier(who), "scopes": SCOPES, "valid_to": None, "evidence": "Card on file"}
         found.append(("qualification_grants", row(f"{who} grant", valid_from=SET_UP, **granted, **recorded)))
         found.append(("device_keys", key_row(who, Device(phone(who)))))
-    for code, _, _, _, _, _ in INSTRUMENTS:
-        checked = {"performed_at": SET_UP, "due_at": SET_UP + timedelta(days=365), "result": "in_tolerance"}
-        points = {"as_found": [], "as_left": [], "certificate": "C-2026-118"}
-        found.append(
-            (
-                "calibrations",
-                row(f"{code} calibration", instrument_id=identifier(code), **checked, **points, **recorded),
-            )
-        )
+    found += [("calibrations", _calibration(code, recorded)) for code, *_ in INSTRUMENTS]
     kit = {"serial": "K-T2-0412", "lot": "LT-26-014", "coupling": "BW-T2", "recorded_by": "parts: MT"}
     lines = orjson.loads(text)["kit_lines"]
     found.append(("kits", row("kit", **kit, lines=lines, received_at=SET_UP)))
     key = Device(phone("RM")).jwk.thumbprint
     found.append(("claims", row("claim", job_id=JOB, key=key, claimed_at=START)))
     return found
+
+
+def _calibration(code: str, recorded: dict[str, Any]) -> dict[str, Any]:
+    checked = {"performed_at": SET_UP, "due_at": SET_UP + timedelta(days=365), "result": "in_tolerance"}
+    points = {"as_found": [], "as_left": [], "certificate": "C-2026-118"}
+    return row(f"{code} calibration", instrument_id=identifier(code), **checked, **points, **recorded)
 
 
 def key_row(who: str, device: Device) -> dict[str, Any]:

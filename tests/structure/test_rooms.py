@@ -5,8 +5,6 @@ import re
 import subprocess
 import sys
 
-import pytest
-
 from tests.structure.sources import ROOT, Source, functions, inside, sources
 
 MOST_LINES = 300
@@ -103,8 +101,5 @@ def test_the_whole_domain_loads_without_a_framework() -> None:
     loads_without_django(", ".join(modules))
 
 
-@pytest.mark.skipif(
-    not (ROOT / "jobs" / "verify.py").exists(), reason="the offline verifier is not part of this version"
-)
 def test_the_offline_verifier_loads_without_a_framework() -> None:
     loads_without_django("jobs.verify")
