@@ -35,6 +35,7 @@ class Command(BaseCommand):
         telling = Telling(stream, colour=wants_colour(stream) and not options["no_color"])
         stop = threading.Event()
         signal.signal(signal.SIGTERM, lambda _number, _frame: stop.set())
+        signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell ignores it for what it runs behind itself
         try:
             with running_server(options["port"] or free_port()) as base:
                 stage, job = play(base, telling, datetime.now(UTC))
