@@ -8,8 +8,8 @@ from django.db import IntegrityError, transaction
 from jobs.models.job import Claim, ClaimEnd
 from jobs.queries.company_facts import company_facts
 from jobs.queries.job_rows import job_row
-from shops.domain.access import Grant
-from shops.domain.errors import AlreadyExists, BadInput, FieldProblem, NotFound
+from shops.domain.access import Grant, Role
+from shops.domain.errors import AlreadyExists, BadInput, FieldProblem, NotFound, NotPermitted
 
 
 def claim_job(*, grant: Grant, claim: UUID, job: UUID, key: str, now: datetime) -> tuple[Claim, bool]:
@@ -36,8 +36,9 @@ def end_claim(*, grant: Grant, end: UUID, claim: UUID, last_sequence: int, now: 
     """The device has synced: `last_sequence` is its newest entry, so that a gap before it shows."""
     found = Claim.objects.filter(id=claim).first()
     row = job_row(grant.company, found.job_id) if found else None
-    if found is None or row is None or not grant.reaches_shop(row.shop):
+    if found is None or row is None or not grant.reaches_shop(row.shop) or not grant.reaches_carrier(row.carrier):
         raise NotFound("There is no such claim.")
+    _refuse_others(grant, found.key)
     made = ClaimEnd(
         id=end,
         company_id=grant.company,
@@ -55,3 +56,12 @@ def end_claim(*, grant: Grant, end: UUID, claim: UUID, last_sequence: int, now: 
             raise AlreadyExists("The claim has ended already, with another last sequence.") from None
         return existing, False
     return made, True
+
+
+def _refuse_others(grant: Grant, key: str) -> None:
+    """What a phone still holds is for its owner to send; a lead may decide not to wait for it."""
+    if grant.role is not Role.TECHNICIAN:
+        return
+    owner = company_facts(grant.company, grant.facts_version).facts.keys[key].technician
+    if grant.technician != owner:
+        raise NotPermitted("A claim is ended by the owner of the phone, once it has sent everything, or by a lead.")

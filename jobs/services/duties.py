@@ -7,6 +7,7 @@ from typing import Final, Protocol
 from uuid import UUID
 
 from jobs.services.escalate import escalate
+from jobs.services.judge_again import judge_again
 from jobs.services.keep_log import keep_log
 from jobs.services.report_bad_calibrations import report_bad_calibrations
 
@@ -26,6 +27,7 @@ class Duty:
 DUTIES: Final = (
     Duty("log", keep_log),
     Duty("gauges found bad", report_bad_calibrations),
+    Duty("facts taken back", judge_again),
     Duty("escalations", escalate),
 )
 """In the order in which they are done. A duty that fails rests a while, and keeps no other from its turn."""

@@ -116,7 +116,7 @@ def _suspend_followed(grant: Grant, job: JobRow, bench: Bench, now: datetime) ->
     )
 
 
-_UNFOLLOWED = "An entry says that what the follow-up found good was worked on, held or condemned since."
+_UNFOLLOWED = "What the follow-up found good does not count any more, or was worked on, held or condemned since."
 
 
 def _suspend_unfollowed(grant: Grant, job: JobRow, bench: Bench, before: Ends, after: Ends, now: datetime) -> None:
@@ -135,7 +135,7 @@ def _suspend_unfollowed(grant: Grant, job: JobRow, bench: Bench, before: Ends, a
         )
 
 
-_GATE_WAS_CLOSED = "An entry that came in after the release shows that a condition of the gate was not met."
+_GATE_WAS_CLOSED = "What came to be known after the release shows that a condition of the gate was not met."
 _WORKED_SINCE = "An entry says that the coupling was worked on, or held, after the release."
 
 

@@ -15,6 +15,7 @@ from jobs.domain.bench import Outcome
 from jobs.domain.entry import EntryKind
 from jobs.domain.fold import Fold
 from jobs.queries.company_facts import CompanyFacts, company_facts
+from jobs.queries.earned import as_it_stood
 from jobs.queries.folds import KeptFold, keep_fold, take_fold
 from jobs.queries.job_entries import stored_entries
 from jobs.queries.job_rows import JobRow, StoredEntry, locked_job, locked_job_for
@@ -147,6 +148,9 @@ def store_on_job(
     """Fold `fresh` into the locked job and store them with everything that follows from them."""
     written = receipts(job, fresh, now)
     before = folded.bench.snapshot_of_ends()
+    facts_are_new = job.facts_version != facts.facts.version
+    if facts_are_new and job.state in ("released", "completed"):
+        before = as_it_stood(grant.company, job.id, folded.bench, before)
     for one in fresh:
         folded.add(one.entry)
     bench = folded.bench
@@ -161,7 +165,7 @@ def store_on_job(
             state=state or state_after(job, bench),
             now=now,
         )
-    follow_through(grant, job, bench, before, now, facts_are_new=job.facts_version != facts.facts.version)
+    follow_through(grant, job, bench, before, now, facts_are_new=facts_are_new)
     bench.changed.clear()
     kept = KeptFold(
         folded,

@@ -1,0 +1,18 @@
+"""What a job's entries had earned when they were last stored, whatever the facts say of them now."""
+
+from dataclasses import replace
+from uuid import UUID
+
+from jobs.domain.bench import Bench, Ends
+from jobs.domain.entry import EntryKind
+from shops.queries.prepared import run
+
+_EARNED = "SELECT entry_id FROM entry_credits WHERE company_id = %s AND job_id = %s AND credit"
+
+
+def as_it_stood(company: UUID, job: UUID, bench: Bench, now: Ends) -> Ends:
+    """The ends of a job before its facts changed: a release that stood then, a follow-up that was complete."""
+    earned = {row[0] for row in run(_EARNED, (company, job)).fetchall()}
+    released = next((entry for entry in earned if bench.entries[entry].kind is EntryKind.RELEASE), None)
+    lost = any(not bench.outcomes[entry].credit for entry in earned)
+    return replace(now, released_by=released or now.released_by, followed_up=now.followed_up or lost)
