@@ -15,8 +15,9 @@ from jobs.domain.effects.shifts import apply_hand_over, apply_pause, apply_resum
 from jobs.domain.effects.steps import apply_step
 from jobs.domain.entry import AmendmentBody, EntryKind
 from jobs.domain.finding import Finding
+from jobs.domain.remembered import OpenHold
 from jobs.domain.rulebook import findings_on
-from jobs.domain.rules import r302_out_of_limits, r901_cycle_failed
+from jobs.domain.rules import r302_out_of_limits, r703_forked_sequence, r901_cycle_failed
 
 _APPLY: dict[EntryKind, Callable[[Bench, Act, list[Finding]], None]] = {
     EntryKind.STEP: apply_step,
@@ -57,7 +58,17 @@ def apply(bench: Bench, act: Act) -> None:
         _APPLY[act.kind](bench, act, findings_on(bench, act))
     if is_over:
         _note_undermining(bench, act)
+    _hold_for_fork(bench, act)
     _note_device(bench, act)
+
+
+def _hold_for_fork(bench: Bench, act: Act) -> None:
+    """One of two entries of the same number was meant to be forgotten: somebody looks, whatever is logged again."""
+    rule = r703_forked_sequence.RULE.number
+    for finding in bench.outcomes[act.entry.id].findings:
+        if finding.rule == rule:
+            bench.hold(OpenHold(act.entry.id, finding.what, getattr(act.body, "step", None), rule))
+            return
 
 
 def _note_undermining(bench: Bench, act: Act) -> None:

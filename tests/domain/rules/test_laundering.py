@@ -134,3 +134,17 @@ def test_a_milder_hold_of_the_same_entry_does_not_take_the_place_of_a_graver_one
     assert set(story.bench.holds) == {found.id}
     assert story.do(Act("JD", "clear", {"hold": found.id, "reason": "Measured myself: 0.008."})).credit
     assert not story.bench.holds
+
+
+@pytest.mark.rule(703)
+def test_a_forked_phone_holds_the_gate_until_somebody_else_has_looked_though_the_work_is_logged_again() -> None:
+    story = Story().through("pull-test")
+    last = story.logged[-1].entry.signed.device_seq
+    again = Act("RM", "rework", {"step": "pull-test", "reason": "Once more."})
+    forked = story.do(again, device_seq=last)
+    assert "forked_sequence" in forked.codes
+    assert story.do(again).credit
+    assert set(story.bench.holds) == {forked.id}
+    assert not story.do(Act("JD", "release", {"chain_head": "ab" * 32, "statement": "Released."})).credit
+    assert story.do(Act("JD", "clear", {"hold": forked.id, "reason": "The phone was restored from a copy."})).credit
+    assert story.do(Act("JD", "release", {"chain_head": "ab" * 32, "statement": "Released."})).credit
