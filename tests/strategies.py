@@ -268,7 +268,10 @@ def small_jobs(draw: st.DrawFn) -> tuple[Procedure, list[Placed]]:
     run = [Act("OK", "verification_cycle", _look(number)) for number in range(1, 4)]
     noise = [*acts, *run, *_EVENTS[:4], *_EVENTS[-6:], Act("OK", "verification_cycle", _look(1, closed=False))]
     verification = next(item.verification for item in procedure.steps if item.verification)
-    good = [*acts[:-1], *run[: verification.cycles], acts[-1]]
+    verifiers = st.sampled_from(("OK", "OK", "OK", "OK", "JD"))
+    good = [*acts[:-1], *(look.by(draw(verifiers)) for look in run[: verification.cycles]), acts[-1]]
+    if draw(st.integers(0, 3)) == 0:
+        good.append(draw(st.sampled_from(noise)))
     for _ in range(draw(st.integers(0, 9))):
         who, at = draw(st.sampled_from(PEOPLE)), draw(st.integers(0, len(good)))
         extra = [draw(st.sampled_from(noise)).by(who)]
