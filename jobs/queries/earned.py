@@ -3,11 +3,28 @@
 from dataclasses import replace
 from uuid import UUID
 
+import orjson
+
 from jobs.domain.bench import Bench, Ends
 from jobs.domain.entry import EntryKind
+from jobs.domain.finding import FindingDocument
+from jobs.domain.remembered import Outcome
 from shops.queries.prepared import run
 
 _EARNED = "SELECT entry_id FROM entry_credits WHERE company_id = %s AND job_id = %s AND credit"
+_STORED = "SELECT entry_id, credit, findings FROM entry_credits WHERE company_id = %s AND job_id = %s"
+Said = tuple[bool, list[FindingDocument]]
+
+
+def said_of(outcome: Outcome) -> Said:
+    """An outcome as it is stored."""
+    return outcome.credit, [finding.document() for finding in outcome.findings]
+
+
+def stored_outcomes(company: UUID, job: UUID) -> dict[UUID, Said]:
+    """What was stored of each entry of the job when it was last derived."""
+    rows = run(_STORED, (company, job)).fetchall()
+    return {entry: (credit, orjson.loads(findings)) for entry, credit, findings in rows}
 
 
 def as_it_stood(company: UUID, job: UUID, bench: Bench, now: Ends) -> Ends:

@@ -11,6 +11,7 @@ from uuid import UUID
 
 from jobs.domain.facts import Facts
 from jobs.domain.fold import Fold, fold
+from jobs.queries.earned import said_of, stored_outcomes
 from jobs.queries.job_entries import entries_after
 from jobs.queries.job_rows import JobRow
 from jobs.queries.procedures import procedure_of
@@ -37,12 +38,24 @@ def take_fold(company: UUID, job: JobRow, facts: Facts) -> Fold:
     """The fold of all that is stored of `job`. The caller owns it until it gives it back with `keep_fold`."""
     with _lock:
         kept = _kept.pop((company, job.id), None)
-    if kept is not None and kept.facts_version == facts.version and kept.procedure == job.procedure:
-        if kept.position == job.head_position and kept.chain_head == job.chain_head:
-            return kept.fold
-        if kept.position < job.head_position and _catch_up(company, job, kept):
-            return kept.fold
-    return fresh_fold(company, job, facts)
+    if kept is None or kept.procedure != job.procedure:
+        return fold_to_store(company, job, facts)
+    is_whole = kept.position == job.head_position and kept.chain_head == job.chain_head
+    if kept.facts_version != facts.version:
+        return _again(job, kept, facts) if is_whole else fold_to_store(company, job, facts)
+    if is_whole or (kept.position < job.head_position and _catch_up(company, job, kept)):
+        return kept.fold
+    return fold_to_store(company, job, facts)
+
+
+def _again(job: JobRow, kept: KeptFold, facts: Facts) -> Fold:
+    """The same entries under newer facts; what has changed is what they earn now and did not earn before."""
+    before = kept.fold.bench.outcomes
+    folded = fold(procedure_of(job.procedure, job.purpose), (place.entry for place in kept.fold.ordered), facts)
+    if job.facts_version == kept.facts_version:
+        now = folded.bench.outcomes
+        folded.bench.changed = {entry for entry, outcome in now.items() if before.get(entry) != outcome}
+    return folded
 
 
 def _catch_up(company: UUID, job: JobRow, kept: KeptFold) -> bool:
@@ -56,11 +69,20 @@ def _catch_up(company: UUID, job: JobRow, kept: KeptFold) -> bool:
 
 
 def fresh_fold(company: UUID, job: JobRow, facts: Facts) -> Fold:
-    """The job folded from its first entry; what it has changed is everything, if the facts are newer."""
+    """The job folded from its first entry, to be read."""
     entries, _ = entries_after(company, job.id, 0)
-    folded = fold(procedure_of(job.procedure, job.purpose), entries, facts)
+    return fold(procedure_of(job.procedure, job.purpose), entries, facts)
+
+
+def fold_to_store(company: UUID, job: JobRow, facts: Facts) -> Fold:
+    """The job folded from its first entry; what has changed is what differs from what was stored of it."""
+    folded = fresh_fold(company, job, facts)
     if job.facts_version == facts.version:
         folded.bench.changed.clear()
+    else:
+        stored = stored_outcomes(company, job.id)
+        now = folded.bench.outcomes
+        folded.bench.changed = {entry for entry, outcome in now.items() if stored.get(entry) != said_of(outcome)}
     return folded
 
 

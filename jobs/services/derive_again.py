@@ -4,7 +4,7 @@ from datetime import datetime
 from uuid import UUID
 
 from jobs.queries.company_facts import CompanyFacts
-from jobs.queries.folds import fresh_fold
+from jobs.queries.folds import fold_to_store
 from jobs.queries.job_rows import locked_job
 from jobs.services.record_entries import store_on_job
 from shops.domain.access import Grant, Role
@@ -15,4 +15,4 @@ def derive_again(*, company: UUID, job: UUID, facts: CompanyFacts, now: datetime
     row = locked_job(company, job)
     if row is not None:
         of_the_record = Grant(company, company, "the record", Role.ADMINISTRATOR)
-        store_on_job(of_the_record, row, fresh_fold(company, row, facts.facts), [], facts, now)
+        store_on_job(of_the_record, row, fold_to_store(company, row, facts.facts), [], facts, now)

@@ -154,7 +154,7 @@ def store_on_job(
     for one in fresh:
         folded.add(one.entry)
     bench = folded.bench
-    if written or bench.changed:
+    if written or bench.changed or facts_are_new:
         write_entries(
             grant.company,
             job,
