@@ -29,6 +29,7 @@ from shops.services.register_shop import ShopRequest, register_shop
 from tests.acts import SCRIPTS, Act, bolts, typed
 from tests.bundles.second_verifier import rejects
 from tests.record import Record
+from tests.services.test_judge_again import withdraw
 from tests.tampering import unprotected
 
 
@@ -98,6 +99,15 @@ def test_a_job_in_work_verifies_as_far_as_it_is(record: Record, key_file: Path) 
     assert found(bundle_of(record, job), trust(record, key_file)) == {("UNCHECKED", "not_sequenced")}
     keep(record, 9)
     assert found(bundle_of(record, job), trust(record, key_file)) == set()
+
+
+def test_a_qualification_withdrawn_a_moment_ago_contradicts_nothing(record: Record, key_file: Path) -> None:
+    job = record.open_job()
+    record.rebuild(job)
+    withdraw(record, "OK")
+    keep(record)
+    mismatches = {code for kind, code in found(bundle_of(record, job), trust(record, key_file)) if kind == "MISMATCH"}
+    assert mismatches == set()
 
 
 def test_before_the_first_checkpoint_nothing_is_proved_and_nothing_contradicts(record: Record, key_file: Path) -> None:
