@@ -5,6 +5,7 @@ from uuid import UUID
 
 from jobs.domain.bench import Bench, Ends
 from jobs.domain.effects.applying import TOUCHES
+from jobs.domain.remembered import KitIssued
 from jobs.models.release import Condemnation, FollowUpCompletion, Release
 from jobs.queries.job_rows import JobRow
 from jobs.services.move_issued_kits import move_issued_kits
@@ -50,7 +51,7 @@ def follow_through(
     if job.purpose == "follow_up" and job.state == "open" and after.followed_up:
         _complete_follow_up(grant, job, bench, now)
     known = () if facts_are_new else before.kits
-    issued = [kit for kit in bench.kits if kit.entry not in known]
+    issued = [kit for kit in bench.kits if kit.entry not in known and not _has_moved(bench, job, kit)]
     withdrawn = set(before.kits) - set(after.kits)
     if issued or withdrawn:
         move_issued_kits(company=grant.company, job=job, issued=issued, withdrawn=withdrawn)
@@ -59,6 +60,12 @@ def follow_through(
     if job.state == "released":
         _suspend_undermined(grant, job, before, after, now)
         _suspend_doubted(grant, job, bench, after.doubted - before.doubted, now)
+
+
+def _has_moved(bench: Bench, job: JobRow, kit: KitIssued) -> bool:
+    """Whether the facts that the job was derived with know of the movement already."""
+    found = bench.facts.kits.get(kit.serial)
+    return found is not None and any(move.job == job.id and move.at == kit.at for move in found.moves)
 
 
 def record_verification(grant: Grant, job: JobRow, bench: Bench, now: datetime) -> None:
