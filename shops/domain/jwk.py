@@ -16,7 +16,7 @@ import json
 from base64 import urlsafe_b64decode, urlsafe_b64encode
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from hashlib import sha256
 from types import MappingProxyType
 from typing import Final
@@ -32,6 +32,8 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 from cryptography.hazmat.primitives.asymmetric.utils import encode_dss_signature
 from cryptography.hazmat.primitives.hashes import SHA256
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
+from nacl.bindings import crypto_sign_open
+from nacl.exceptions import BadSignatureError
 
 from shops.domain.ed25519_point import refusal_of
 
@@ -143,7 +145,7 @@ def verify_signature(jwk: PublicJwk, message: bytes, signature: bytes) -> bool:
 def _verifier(crv: str, x: str, y: str) -> Callable[[bytes, bytes], None]:
     """What raises `InvalidSignature` unless (signature, message) belong together, for one key."""
     if crv == "Ed25519":
-        return Ed25519PublicKey.from_public_bytes(_decode(x)).verify
+        return partial(_verify_ed25519, _decode(x))
     key = _p256_numbers(x, y).public_key()
 
     def verify(signature: bytes, message: bytes) -> None:
@@ -151,6 +153,14 @@ def _verifier(crv: str, x: str, y: str) -> Callable[[bytes, bytes], None]:
         key.verify(encode_dss_signature(r, s), message, _ECDSA_SHA256)
 
     return verify
+
+
+def _verify_ed25519(public_key: bytes, signature: bytes, message: bytes) -> None:
+    """RFC 8032, 5.1.7, by libsodium: half the time of OpenSSL's, and it refuses what is not canonical."""
+    try:
+        crypto_sign_open(signature + message, public_key)
+    except BadSignatureError:
+        raise InvalidSignature from None
 
 
 def _refuse_private_members(document: Mapping[str, object]) -> None:

@@ -132,7 +132,7 @@ def main() -> int:
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     asked.add_argument("--rounds", type=int, default=5)
     asked.add_argument("--workers", type=int, default=2, help="server processes, as manage.py serve has them")
-    asked.add_argument("--threads", type=int, default=4, help="threads of each, as manage.py serve has them")
+    asked.add_argument("--threads", type=int, default=2, help="threads of each, as manage.py serve has them")
     asked.add_argument("--no-worker", action="store_true", help="without the worker that sequences the log")
     asked.add_argument("--json", type=Path, help="write every round's figures here")
     options = asked.parse_args()

@@ -12,7 +12,7 @@ from django.db import connection
 from jobs.management.supervisor import Supervisor
 from jobs.queries.database_url import database_url
 
-THREADS = 4
+THREADS = 2
 """Per server process. Each keeps its data base connection."""
 
 
