@@ -3,20 +3,16 @@
 from collections.abc import Iterable
 from fractions import Fraction
 
+from shops.domain.curable_error import CurableError
+
 MOST_DIGITS = 30  # of a numerator or denominator: far beyond any instrument, small enough to stay quick
 
 
-class GeometryError(ValueError):
+class GeometryError(CurableError, ValueError):
     """The points cannot answer the question.
 
     `code` is stable and meant for machines, `message` says what is wrong and `cure` what to do about it.
     """
-
-    def __init__(self, code: str, message: str, cure: str) -> None:
-        super().__init__(message)
-        self.code = code
-        self.message = message
-        self.cure = cure
 
 
 def require_exact(values: Iterable[object], what: str) -> None:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from inspections.domain.units import UNITS, Unit, converted, find_unit
+from shops.domain.curable_error import CurableError
 
 LONGEST_TEXT = 64  # characters; more is not a reading
 QUOTED_TEXT = 24  # characters of it that a message repeats
@@ -25,18 +26,12 @@ _VULGAR = re.compile("[¼½¾⅐-⅞⁄]")
 _FOREIGN_DIGIT = re.compile(r"\d")
 
 
-class QuantityError(ValueError):
+class QuantityError(CurableError, ValueError):
     """A text or unit that cannot be read as a quantity.
 
     `code` is one of unreadable, ambiguous, unit_missing, unit_unknown, wrong_dimension; `message` says what
     is wrong, `cure` what to type instead.
     """
-
-    def __init__(self, code: str, message: str, cure: str) -> None:
-        super().__init__(message)
-        self.code = code
-        self.message = message
-        self.cure = cure
 
 
 @dataclass(frozen=True, slots=True)

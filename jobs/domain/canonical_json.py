@@ -8,15 +8,11 @@ from hashlib import sha256
 
 import rfc8785
 
+from shops.domain.curable_error import CurableError
 
-class CanonicalJsonError(Exception):
+
+class CanonicalJsonError(CurableError):
     """A value that has no canonical form: `code` for machines, `message` and `cure` for people."""
-
-    def __init__(self, code: str, message: str, cure: str) -> None:
-        super().__init__(message)
-        self.code = code
-        self.message = message
-        self.cure = cure
 
 
 def canonical_json(value: object) -> bytes:

@@ -28,24 +28,19 @@ from jobs.domain.signed_note import (
     sign_text,
     write_note,
 )
+from shops.domain.curable_error import CurableError
 
 SIZE_LIMIT: Final = 1 << 63
 _SIZE: Final = re.compile(r"0|[1-9][0-9]{0,18}")
 _CONTROL: Final = re.compile(r"[\x00-\x1f]")
 
 
-class CheckpointError(Exception):
+class CheckpointError(CurableError):
     """A checkpoint that is not accepted: `code` for machines, `message` and `cure` for people.
 
     Codes: `checkpoint_malformed`, `checkpoint_other_log`, `checkpoint_unsigned`,
     `checkpoint_witnesses_missing`.
     """
-
-    def __init__(self, code: str, message: str, cure: str) -> None:
-        super().__init__(message)
-        self.code = code
-        self.message = message
-        self.cure = cure
 
 
 @dataclass(frozen=True, slots=True)

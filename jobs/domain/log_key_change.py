@@ -31,22 +31,17 @@ from jobs.domain.signed_note import (
     sign_text,
     write_note,
 )
+from shops.domain.curable_error import CurableError
 
 HEADING: Final = "rebuild-record key change v1"
 _LINES: Final = 7
 
 
-class LogKeyError(Exception):
+class LogKeyError(CurableError):
     """A key or a hand-over that is not accepted: `code` for machines, `message` and `cure` for people.
 
     Codes: `key_change_malformed`, `key_change_unsigned`, `key_change_out_of_order`.
     """
-
-    def __init__(self, code: str, message: str, cure: str) -> None:
-        super().__init__(message)
-        self.code = code
-        self.message = message
-        self.cure = cure
 
 
 @dataclass(frozen=True, slots=True)

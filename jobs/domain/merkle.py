@@ -20,6 +20,8 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Final
 
+from shops.domain.curable_error import CurableError
+
 Node = tuple[int, int]
 """(level, index): the complete subtree over leaves index·2^level to (index + 1)·2^level - 1."""
 
@@ -30,17 +32,11 @@ HASH_LENGTH: Final = 32
 EMPTY_ROOT: Final = sha256(b"").digest()
 
 
-class MerkleError(Exception):
+class MerkleError(CurableError):
     """A question that the tree cannot answer: `code` for machines, `message` and `cure` for people.
 
     Codes: `outside_tree` (an index or size beyond the tree), `node_missing` (a stored node is not there).
     """
-
-    def __init__(self, code: str, message: str, cure: str) -> None:
-        super().__init__(message)
-        self.code = code
-        self.message = message
-        self.cure = cure
 
 
 def leaf_hash(data: bytes) -> bytes:

@@ -23,6 +23,7 @@ from typing import Final
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
+from shops.domain.curable_error import CurableError
 from shops.domain.ed25519_point import refusal_of
 
 NOTE_LIMIT: Final = 1 << 20
@@ -37,17 +38,11 @@ _NAME: Final = re.compile(r"[^\s\x00-\x1f+\ud800-\udfff]+")
 _DASH: Final = "\N{EM DASH} "
 
 
-class NoteError(Exception):
+class NoteError(CurableError):
     """A note or key that is not accepted: `code` for machines, `message` and `cure` for people.
 
     Codes: `note_malformed`, `note_key_malformed`, `note_signature_wrong`, `note_unsigned`.
     """
-
-    def __init__(self, code: str, message: str, cure: str) -> None:
-        super().__init__(message)
-        self.code = code
-        self.message = message
-        self.cure = cure
 
 
 class SignatureType(IntEnum):

@@ -8,19 +8,15 @@ import re
 from typing import Final
 from uuid import UUID
 
+from shops.domain.curable_error import CurableError
+
 RANDOM_LENGTH: Final = 10
 _TIME_LIMIT: Final = 1 << 48
 _FORM: Final = re.compile(r"[0-9a-fA-F]{8}-[0-9a-fA-F]{4}-7[0-9a-fA-F]{3}-[89abAB][0-9a-fA-F]{3}-[0-9a-fA-F]{12}")
 
 
-class Uuid7Error(Exception):
+class Uuid7Error(CurableError):
     """A text that is no UUID of version 7: `code` for machines, `message` and `cure` for people."""
-
-    def __init__(self, code: str, message: str, cure: str) -> None:
-        super().__init__(message)
-        self.code = code
-        self.message = message
-        self.cure = cure
 
 
 def read_uuid7(text: object) -> UUID:

@@ -35,6 +35,7 @@ from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 from nacl.bindings import crypto_sign_open
 from nacl.exceptions import BadSignatureError
 
+from shops.domain.curable_error import CurableError
 from shops.domain.ed25519_point import refusal_of
 
 COORDINATE_LENGTH: Final = 32
@@ -48,14 +49,8 @@ _PRIVATE: Final = frozenset({"d", "p", "q", "dp", "dq", "qi", "oth", "k", "priv"
 _ECDSA_SHA256: Final = ECDSA(SHA256())
 
 
-class JwkError(Exception):
+class JwkError(CurableError):
     """A key document that is not accepted: `code` for machines, `message` and `cure` for people."""
-
-    def __init__(self, code: str, message: str, cure: str) -> None:
-        super().__init__(message)
-        self.code = code
-        self.message = message
-        self.cure = cure
 
 
 @dataclass(frozen=True, slots=True)

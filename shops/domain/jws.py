@@ -27,6 +27,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.asymmetric.utils import decode_dss_signature
 from cryptography.hazmat.primitives.hashes import SHA256
 
+from shops.domain.curable_error import CurableError
 from shops.domain.jwk import SIGNATURE_LENGTH, PublicJwk, algorithm_fits, verify_signature
 from shops.domain.strict_json import StrictJsonError, read_strict_object
 
@@ -42,19 +43,13 @@ _LAST_OF_TWO: Final = frozenset(b"AQgw")
 _LAST_OF_THREE: Final = frozenset(b"AEIMQUYcgkosw048")
 
 
-class JwsError(Exception):
+class JwsError(CurableError):
     """A token or payload that is no entry at all: `code` for machines, `message` and `cure` for people.
 
     Codes: `token_too_large`, `token_malformed`, `header_refused`, `algorithm_refused`, `typ_refused`,
     `payload_malformed`, `payload_duplicate_member`, `payload_too_deep`, `payload_number_refused`,
     `payload_text_refused`.
     """
-
-    def __init__(self, code: str, message: str, cure: str) -> None:
-        super().__init__(message)
-        self.code = code
-        self.message = message
-        self.cure = cure
 
 
 @dataclass(frozen=True, slots=True)

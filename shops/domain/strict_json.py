@@ -10,6 +10,8 @@ import re
 from collections.abc import Iterable
 from typing import Final, Never
 
+from shops.domain.curable_error import CurableError
+
 DEPTH_LIMIT: Final = 32
 INTEGER_LIMIT: Final = 2**53 - 1
 _DIGITS_LIMIT: Final = 17  # a sign and the sixteen digits of 2**53
@@ -18,17 +20,11 @@ _TEXT_CURE: Final = "Send plain text without control characters."
 _NUMBER_CURE: Final = "Send whole numbers; send a measurement as text, as it was typed."
 
 
-class StrictJsonError(Exception):
+class StrictJsonError(CurableError):
     """Bytes that are not accepted as JSON.
 
     `code` is `malformed`, `duplicate_member`, `too_deep`, `number_refused` or `text_refused`.
     """
-
-    def __init__(self, code: str, message: str, cure: str) -> None:
-        super().__init__(message)
-        self.code = code
-        self.message = message
-        self.cure = cure
 
 
 def read_strict_object(raw: bytes) -> dict[str, object]:

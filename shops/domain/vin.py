@@ -14,6 +14,8 @@ from dataclasses import dataclass
 from string import ascii_lowercase, ascii_uppercase
 from typing import Final
 
+from shops.domain.curable_error import CurableError
+
 LENGTH: Final = 17
 _CHECK_PLACE: Final = 8
 _CAPITALS: Final = str.maketrans(ascii_lowercase, ascii_uppercase)
@@ -27,14 +29,8 @@ _VALUES: Final = {str(digit): digit for digit in range(10)} | dict(
 )
 
 
-class VinError(Exception):
+class VinError(CurableError):
     """A text that is no VIN: `code` for machines, `message` and `cure` for people."""
-
-    def __init__(self, code: str, message: str, cure: str) -> None:
-        super().__init__(message)
-        self.code = code
-        self.message = message
-        self.cure = cure
 
 
 @dataclass(frozen=True, slots=True)
