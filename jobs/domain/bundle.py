@@ -84,7 +84,7 @@ class BundleSource:
     checkpoint: str | None
     checkpoints: Sequence[EarlierCheckpoint]
     register: Mapping[str, Any]
-    devices: Mapping[str, Sequence[tuple[int, str]]]  # key -> (sequence, digest) of its entries on other jobs
+    devices: Mapping[str, Sequence[tuple[int, str, str]]]  # key -> (sequence, digest, job) of its entries elsewhere
     claims: Mapping[str, Any]
     cautions: Sequence[str]
 

@@ -69,7 +69,7 @@ class _Verified:
         self._guard(Step.SIGNATURES, self._read)
         self._guard(Step.SIGNATURES, lambda: signature_remarks(self.entries, self.keys))
         self._guard(Step.KEYS, lambda: key_remarks(self.entries, self.keys, self._rows(), self._credited()))
-        self._guard(Step.DEVICE_CHAINS, lambda: device_remarks(self.entries, parts.devices))
+        self._guard(Step.DEVICE_CHAINS, lambda: device_remarks(parts, self.entries))
         self._guard(Step.JOB_CHAIN, lambda: job_chain_remarks(parts, self.entries))
         self._guard(Step.CHECKPOINTS, lambda: self._checkpoints(trust))
         self._guard(Step.INCLUSION, lambda: inclusion_remarks(parts, self.newest))

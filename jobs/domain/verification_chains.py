@@ -1,8 +1,9 @@
 """Steps 4 and 5: the chain of each device, and the chain of the job.
 
 4. A device numbers its entries from 1 and names in each the SHA-256 of the one before. Two entries with one number
-   are a fork; one that names another digest than that of the entry before it does not follow; a number that is not
-   here is either said to be of another job (its digest is given, and the next entry has to name it) or missing.
+   are a fork; one that names another digest than that of the entry before it does not follow; where the record says
+   so itself (R703), that is no contradiction. A number that is not here is either of another job (its digest and the
+   job are given, and the next entry has to name that digest) or missing.
 5. A job's entries have the positions 1, 2, 3 ...; each receipt is over the bytes of its entry and names the leaf of
    the receipt before, the first the opening: leaf = SHA-256(00 || receipt). The head is the last leaf, a release
    names the head that its signer saw, and the record's head is the one of the bundle.
@@ -11,8 +12,9 @@ Example: an entry taken out of the middle leaves a position that nobody has, and
 """
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from hashlib import sha256
-from typing import Any
+from typing import Any, Final
 
 import orjson
 
@@ -20,50 +22,80 @@ from jobs.domain.bundle_parts import BundleParts
 from jobs.domain.canonical_json import CanonicalJsonError, canonical_json
 from jobs.domain.entry import ReleaseBody
 from jobs.domain.merkle import leaf_hash
+from jobs.domain.rules import r703_forked_sequence
 from jobs.domain.verification_entries import ReadEntry
-from jobs.domain.verification_finding import Remark, Step, mismatch, unchecked
+from jobs.domain.verification_finding import Remark, Step, mismatch, note, unchecked
+
+_FORKED: Final = r703_forked_sequence.RULE.number
 
 
-def device_remarks(entries: list[ReadEntry], elsewhere: Mapping[str, Any]) -> Iterator[Remark]:
-    """Step 4; `elsewhere` has the (number, digest) of each device's entries on other jobs."""
+def device_remarks(parts: BundleParts, entries: list[ReadEntry]) -> Iterator[Remark]:
+    """Step 4."""
     devices: dict[str, list[ReadEntry]] = {}
     for entry in entries:
         devices.setdefault(entry.jws.kid, []).append(entry)
+    told = _told(parts)
     for key, made in devices.items():
-        others = {int(number): str(digest) for number, digest in elsewhere.get(key, ())}
-        yield from _device(key, sorted(made, key=lambda entry: entry.signed.device_seq), others)
+        device = _Device(key, told)
+        for number, digest, job in parts.devices.get(key, ()):
+            if str(job) == parts.manifest["job"]:
+                what = f"Entry {number} of device {key} is said to be of this job; it is not here."
+                yield mismatch(Step.DEVICE_CHAINS, "entry_withheld", "devices.json", what)
+            device.elsewhere.setdefault(int(number), set()).add(str(digest))
+        yield from device.remarks(sorted(made, key=lambda entry: entry.signed.device_seq))
 
 
-def _device(key: str, made: list[ReadEntry], others: dict[int, str]) -> Iterator[Remark]:
-    digests, last = dict(others), 0
-    for entry in made:
-        number = entry.signed.device_seq
-        if number in digests:
-            yield mismatch(Step.DEVICE_CHAINS, "fork", entry.name, f"Its device has two entries number {number}.")
-            continue
-        yield from _between(key, entry.name, last + 1, number - 1, others)
-        yield from _follows(entry, digests, number)
-        digests[number], last = entry.jws.digest.hex(), number
+def _told(parts: BundleParts) -> set[str]:
+    """The entries of which the record itself says that their phone's chain is forked or broken."""
+    outcomes: Mapping[str, Any] = parts.claims.get("outcomes", {})
+    return {
+        entry for entry, outcome in outcomes.items() if any(found["rule"] == _FORKED for found in outcome["findings"])
+    }
 
 
-def _between(key: str, where: str, first: int, end: int, others: dict[int, str]) -> Iterator[Remark]:
-    if first > end:
-        return
-    missing = [number for number in range(first, min(end, first + 10_000) + 1) if number not in others]
-    if missing:
-        what = f"Entries {missing[0]} to {missing[-1]} of device {key} are not on record: lost, or withheld."
-        yield unchecked(Step.DEVICE_CHAINS, "gap", where, what)
-    else:
-        what = f"Entries {first} to {end} of device {key} are said to be of other jobs; their bytes are not here."
-        yield unchecked(Step.DEVICE_CHAINS, "other_jobs", where, what)
+@dataclass(slots=True)
+class _Device:
+    """One phone: its key, the entries that the record tells of, its entries on other jobs."""
+
+    key: str
+    told: set[str]
+    elsewhere: dict[int, set[str]] = field(default_factory=dict)
+
+    def remarks(self, made: list[ReadEntry]) -> Iterator[Remark]:
+        digests, last = {number: set(found) for number, found in self.elsewhere.items()}, 0
+        told = {entry.signed.device_seq for entry in made if str(entry.signed.id) in self.told}
+        for entry in made:
+            number = entry.signed.device_seq
+            if number in digests:
+                yield _wrong("fork", entry, number in told, f"Its device has two entries number {number}.")
+            yield from self._between(entry.name, last + 1, number - 1)
+            before = digests.get(number - 1)
+            if (number == 1 and entry.signed.device_previous is not None) or (
+                number > 1 and before and entry.signed.device_previous not in before
+            ):
+                what = f"It does not name entry {number - 1} of its device as the one before it."
+                yield _wrong("device_chain_broken", entry, str(entry.signed.id) in self.told, what)
+            digests.setdefault(number, set()).add(entry.jws.digest.hex())
+            last = number
+
+    def _between(self, where: str, first: int, end: int) -> Iterator[Remark]:
+        if first > end:
+            return
+        numbers = range(first, min(end, first + 10_000) + 1)
+        missing = [number for number in numbers if number not in self.elsewhere]
+        if missing:
+            what = f"Entries {missing[0]} to {missing[-1]} of device {self.key} are not on record: lost, or withheld."
+            yield unchecked(Step.DEVICE_CHAINS, "gap", where, what)
+        else:
+            what = f"Entries {first} to {end} of device {self.key} are of other jobs; those jobs' bundles have them."
+            yield note(Step.DEVICE_CHAINS, "other_jobs", where, what)
 
 
-def _follows(entry: ReadEntry, digests: dict[int, str], number: int) -> Iterator[Remark]:
-    said = entry.signed.device_previous
-    expected = None if number == 1 else digests.get(number - 1)
-    if (number == 1 or expected is not None) and said != expected:
-        what = f"It does not name entry {number - 1} of its device as the one before it."
-        yield mismatch(Step.DEVICE_CHAINS, "device_chain_broken", entry.name, what)
+def _wrong(code: str, entry: ReadEntry, is_told: bool, what: str) -> Remark:
+    """A contradiction, unless the record tells of it by rule R703: then the record says what is so."""
+    if is_told:
+        return note(Step.DEVICE_CHAINS, code, entry.name, f"{what} The record says so (R{_FORKED}).")
+    return mismatch(Step.DEVICE_CHAINS, code, entry.name, what)
 
 
 def job_chain_remarks(parts: BundleParts, entries: list[ReadEntry]) -> Iterator[Remark]:

@@ -1,6 +1,7 @@
 """What a verification finds and how it is told: step, kind, name, place, sentence; and the exit code.
 
-"Does not match" and "could not be checked" are different answers: the first is an alarm, the second a question.
+"Does not match" and "could not be checked" are different answers: the first is an alarm, the second a question. A note
+is neither: what the record tells of itself, or what is of another bundle. It changes no exit code.
 """
 
 from collections.abc import Sequence
@@ -25,6 +26,7 @@ class Step(IntEnum):
 class Kind(StrEnum):
     MISMATCH = "does_not_match"
     UNCHECKED = "could_not_be_checked"
+    NOTE = "note"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,10 @@ def unchecked(step: Step, code: str, where: str, what: str) -> Remark:
     return Remark(step, Kind.UNCHECKED, code, where, what)
 
 
+def note(step: Step, code: str, where: str, what: str) -> Remark:
+    return Remark(step, Kind.NOTE, code, where, what)
+
+
 CANNOT_KNOW: Final = (
     "Whether what was signed is true: a false reading, honestly signed, verifies.",
     "Whether somebody else used a phone, or two people shared one.",
@@ -76,7 +82,7 @@ class Report:
     def exit_code(self) -> int:
         """0: all of it matches; 1: something does not match; 2: something could not be checked."""
         kinds = {remark.kind for remark in self.remarks}
-        return 1 if Kind.MISMATCH in kinds else 2 if kinds else 0
+        return 1 if Kind.MISMATCH in kinds else 2 if Kind.UNCHECKED in kinds else 0
 
     def document(self) -> dict[str, Any]:
         return {

@@ -29,7 +29,7 @@ _LEFT_SHOPS: Final = "SELECT from_shop_id FROM transfers WHERE company_id = %s A
 _CLAIM_KEYS: Final = "SELECT key FROM claims WHERE company_id = %s AND job_id = %s"
 _CANONICAL: Final = "SELECT digest, canonical FROM procedure_revisions WHERE company_id = %s AND digest = ANY(%s)"
 _ELSEWHERE: Final = """
-SELECT device_seq, encode(digest, 'hex') FROM entries
+SELECT device_seq, encode(digest, 'hex'), job_id::text FROM entries
 WHERE company_id = %s AND key = %s AND device_seq < %s AND job_id <> %s ORDER BY device_seq, id
 """
 _JOBS: Final = """
@@ -193,13 +193,14 @@ def _job(row: tuple[Any, ...]) -> dict[str, Any]:
     }
 
 
-def _devices(company: UUID, job: JobRow, sent: Sequence[_Sent]) -> dict[str, list[tuple[int, str]]]:
-    """Number and digest of what each device made before its last entry here, on other jobs."""
+def _devices(company: UUID, job: JobRow, sent: Sequence[_Sent]) -> dict[str, list[tuple[int, str, str]]]:
+    """Number, digest and job of what each device made before its last entry here, on other jobs."""
     last: dict[str, int] = {}
     for one in sent:
         last[one.key] = max(last.get(one.key, 0), one.device_seq)
     return {
-        key: [(row[0], row[1]) for row in fetch(_ELSEWHERE, [company, key, end, job.id])] for key, end in last.items()
+        key: [(row[0], row[1], row[2]) for row in fetch(_ELSEWHERE, [company, key, end, job.id])]
+        for key, end in last.items()
     }
 
 

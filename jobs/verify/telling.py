@@ -14,7 +14,7 @@ _TITLES = {
     Step.CHECKPOINTS: "Checkpoints",
     Step.RECOMPUTATION: "Recomputation",
 }
-_KINDS = {Kind.MISMATCH: "DOES NOT MATCH", Kind.UNCHECKED: "could not be checked"}
+_KINDS = {Kind.MISMATCH: "DOES NOT MATCH", Kind.UNCHECKED: "could not be checked", Kind.NOTE: "note"}
 _VERDICTS = (
     "Everything that can be checked matches.",
     "Something DOES NOT MATCH.",

@@ -15,7 +15,7 @@ from tests.bundles.world import build_source
 from tests.bundles.world_rows import LOG_KEY, WITNESS_KEYS
 
 FOLDER = Path(__file__).parent / "museum"
-NO, UNSURE = Kind.MISMATCH, Kind.UNCHECKED
+NO, UNSURE, TOLD = Kind.MISMATCH, Kind.UNCHECKED, Kind.NOTE
 
 
 @cache
@@ -77,7 +77,8 @@ MUSEUM = (
     Exhibit("person-swapped", broken.person_swapped, Step.KEYS, NO, "other_person"),
     Exhibit("back-dated-by-the-phone", rebuilt.back_dated_by_phone, Step.KEYS, NO, "key_not_valid"),
     # 4 and 5: the chains
-    Exhibit("fork-of-a-device", rebuilt.fork, Step.DEVICE_CHAINS, NO, "fork"),
+    Exhibit("fork-that-the-record-hides", rebuilt.fork_hidden, Step.DEVICE_CHAINS, NO, "fork"),
+    Exhibit("fork-that-the-record-tells", rebuilt.fork_told, Step.DEVICE_CHAINS, TOLD, "fork"),
     Exhibit("gap-of-a-device", rebuilt.gap, Step.DEVICE_CHAINS, UNSURE, "gap"),
     Exhibit("device-chain-broken", rebuilt.device_chain_broken, Step.DEVICE_CHAINS, NO, "device_chain_broken"),
     Exhibit("entry-dropped-from-the-middle", broken.dropped(12), Step.JOB_CHAIN, NO, "position_missing"),

@@ -44,31 +44,56 @@ def _claiming(source: BundleSource, good: BundleSource) -> bytes:
     return write_bundle(replace(source, claims={**source.claims, "outcomes": outcomes, "readings": readings}))
 
 
-def _numbered(change: Callable[[int], int], *, keeps_previous: bool = True) -> BundleSource:
-    """The whole job with a phone of SV that numbers otherwise, or forgets what came before."""
-    signed = world._sign
+def _numbered(
+    change: Callable[[int], int],
+    *,
+    previous: Callable[[list[str]], str | None] | None = None,
+    rows: Callable[[Rows], Rows] = lambda rows: rows,
+) -> BundleSource:
+    """The whole job with a phone of OK that numbers otherwise, or names another entry as the one before."""
+    signed, digests = world._sign, list[str]()
 
     def sign(device: Device, act: Act, index: int, at: datetime) -> Any:
         if act.who != "OK":
             return signed(device, act, index, at)
         before = device.sequence
         device.sequence = change(before + 1) - 1
-        if not keeps_previous and before:
-            device.previous = "00" * 32
+        if previous is not None:
+            device.previous = previous(digests)
         made = signed(device, act, index, at)
+        digests.append(device.previous or "")
         device.sequence = before + 1
         return made
 
     world._sign = sign
     try:
-        return build_source()
+        return build_source(rows=rows)
     finally:
         world._sign = signed
 
 
-def fork(_good: BundleSource) -> bytes:
-    """OK's phone, restored from a backup, gives a number twice."""
-    return write_bundle(_numbered(lambda number: 2 if number == 3 else number))
+def _forked(rows: Callable[[Rows], Rows] = lambda rows: rows) -> BundleSource:
+    """OK's phone, restored from a backup after its second entry, gives the number 2 again."""
+
+    def previous(digests: list[str]) -> str | None:
+        return digests[0 if len(digests) == 2 else -1] if digests else None
+
+    return _numbered(lambda number: number - (number > 2), previous=previous, rows=rows)
+
+
+def fork_told(_good: BundleSource) -> bytes:
+    """The record shows it, withholds credit, and suspended the release when the phone's entry came in."""
+
+    def undermined(rows: Rows) -> Rows:
+        code = {"code": "undermined"}
+        return [(table, {**one, **code} if table == "release_suspensions" else one) for table, one in rows]
+
+    return write_bundle(_forked(undermined))
+
+
+def fork_hidden(good: BundleSource) -> bytes:
+    """The record claims what it would without the fork."""
+    return _claiming(_forked(), good)
 
 
 def gap(_good: BundleSource) -> bytes:
@@ -76,8 +101,10 @@ def gap(_good: BundleSource) -> bytes:
     return write_bundle(_numbered(lambda number: number + 1 if number > 2 else number))
 
 
-def device_chain_broken(_good: BundleSource) -> bytes:
-    return write_bundle(_numbered(lambda number: number, keeps_previous=False))
+def device_chain_broken(good: BundleSource) -> bytes:
+    """OK's phone names what it never signed as the entry before, and the record is silent."""
+    source = _numbered(lambda number: number, previous=lambda digests: "00" * 32 if digests else None)
+    return _claiming(source, good)
 
 
 def receipts_anew(good: BundleSource) -> bytes:

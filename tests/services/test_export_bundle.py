@@ -133,7 +133,7 @@ def test_a_phone_that_worked_elsewhere_is_said_not_hidden(record: Record, key_fi
     record.log(other, SCRIPTS["PR-12"][0], "PR-12")
     record.log(first, SCRIPTS["PR-11"][1])
     keep(record)
-    assert found(bundle_of(record, first), trust(record, key_file)) == {("UNCHECKED", "other_jobs")}
+    assert found(bundle_of(record, first), trust(record, key_file)) == {("NOTE", "other_jobs")}
 
 
 def test_a_suspension_and_a_revocation_show_in_what_the_unit_may(record: Record, key_file: Path) -> None:
@@ -160,7 +160,7 @@ def test_a_follow_up_and_the_rebuild_before_it_both_verify(record: Record, key_f
     assert record.log(follow_up, act)["credit"]
     keep(record)
     assert found(bundle_of(record, rebuild), trust(record, key_file)) == set()
-    assert found(bundle_of(record, follow_up), trust(record, key_file)) == {("UNCHECKED", "other_jobs")}
+    assert found(bundle_of(record, follow_up), trust(record, key_file)) == {("NOTE", "other_jobs")}
 
 
 def test_a_condemned_casting_verifies(record: Record, key_file: Path) -> None:
