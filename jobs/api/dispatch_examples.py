@@ -54,6 +54,22 @@ IN_WORK: dict[str, Any] = {
 }
 QUESTION: dict[str, Any] = {"units": [LIMITED["unit"], IN_WORK["unit"]]}
 ANSWERS: dict[str, Any] = {"items": [LIMITED, IN_WORK]}
+CHANGES: dict[str, Any] = {
+    "items": [
+        {
+            "specversion": "1.0",
+            "id": "019caea0-0000-4000-8000-0000000000f1",
+            "source": "rebuild-record/brindlewick",
+            "type": "rebuild_record.availability.changed",
+            "subject": UNIT_ID,
+            "time": "2026-03-02T20:25:00Z",
+            "sequence": "0000000000000000079",
+            "datacontenttype": "application/json",
+            "data": LIMITED,
+        }
+    ],
+    "next_after": 79,
+}
 
 SUSPENSION_REQUEST: dict[str, Any] = {
     "id": "019ce000-0000-7000-8000-0000000000e1",

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from jobs.api import audit, dispatch, holds, releases
+from jobs.api import audit, availability_changes, dispatch, holds, releases
 
 dispatch_urls: list[URLPattern] = [
     path("entries", audit.EntriesView.as_view()),
@@ -10,6 +10,7 @@ dispatch_urls: list[URLPattern] = [
     path("entries.csv", audit.EntriesCsvView.as_view()),
     path("access_log", audit.AccessLogView.as_view()),
     path("availability_queries", dispatch.AvailabilityQueriesView.as_view()),
+    path("availability_changes", availability_changes.AvailabilityChangesView.as_view()),
     path("units/<uuid:unit>/availability", dispatch.UnitAvailabilityView.as_view()),
     path("units/<uuid:unit>/acknowledgements", dispatch.UnitAcknowledgementsView.as_view()),
     path("units/<uuid:unit>/holds", holds.UnitHoldsView.as_view()),

@@ -71,6 +71,7 @@ LOGGED_TABLES: Final = (
     "escalations",
     "transfers",
     "transfer_answers",
+    "availability_changes",
 )
 """The append-only tables whose every new row is queued for the company's log."""
 

@@ -10,6 +10,7 @@ from jobs.services.escalate import escalate
 from jobs.services.judge_again import judge_again
 from jobs.services.keep_log import keep_log
 from jobs.services.report_bad_calibrations import report_bad_calibrations
+from jobs.services.tell_due_times import tell_due_times
 
 
 class DutyToCompany(Protocol):
@@ -29,6 +30,7 @@ DUTIES: Final = (
     Duty("gauges found bad", report_bad_calibrations),
     Duty("facts taken back", judge_again),
     Duty("escalations", escalate),
+    Duty("due times", tell_due_times),
 )
 """In the order in which they are done. A duty that fails rests a while, and keeps no other from its turn."""
 

@@ -41,6 +41,7 @@ MATRIX = {
     "GET v1/unit_holds/<uuid:hold>": EVERYBODY,
     "POST v1/unit_holds/<uuid:hold>/clearings": "LQ",
     # dispatch
+    "GET v1/availability_changes": EVERYBODY,
     "GET v1/units/<uuid:unit>/availability": EVERYBODY,
     "POST v1/availability_queries": EVERYBODY,
     "POST v1/units/<uuid:unit>/acknowledgements": "D",

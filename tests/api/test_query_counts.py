@@ -13,6 +13,7 @@ import pytest
 from django.db import transaction
 
 from jobs.queries import folds
+from jobs.services.sequence_log import sequence_log
 from shops.domain.access import Role
 from tests.acts import PR_11, PR_12, Act, step
 from tests.api import test_registry_query_counts as registry
@@ -46,6 +47,8 @@ FIRST_APPEND = APPEND + 2
 BATCH = APPEND + 1
 """Twins are looked for apart from the job."""
 AVAILABILITY = 3
+CHANGES = AVAILABILITY + 2
+"""The events, and the name of the log that they stand in."""
 
 
 @contextmanager
@@ -106,7 +109,7 @@ def test_lists_cost_the_same_when_their_rows_double(record: Record, monkeypatch:
 
 
 def test_every_list_is_pinned_here_or_in_the_registers(standing: Record) -> None:
-    pinned = {*LISTS, *(f"v1/{path}" for path in registry.COUNTS)}
+    pinned = {*LISTS, "v1/availability_changes", *(f"v1/{path}" for path in registry.COUNTS)}
     paths = {route.path for route in ROUTES if route.method == "GET" and route.path.startswith("v1/")}
     for path in paths:
         if "<" in path or path in pinned or path.endswith((".csv", ".ndjson")):
@@ -187,3 +190,17 @@ def test_availability_of_many_units_costs_what_one_costs(
     cost, document = statements(monkeypatch, lambda: post("/v1/availability_queries", {"units": units}))
     assert cost == AVAILABILITY
     assert len(document["items"]) == len(units)
+
+
+@pytest.mark.parametrize("size", [1, 5])
+def test_many_changes_of_availability_cost_what_one_costs(
+    record: Record, size: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    record.open_job()
+    for turn in range(1, size):
+        more(record, turn)
+    sequence_log(company=record.company)
+    get = record.as_role(Role.DISPATCH).get
+    cost, document = statements(monkeypatch, lambda: get("/v1/availability_changes"))
+    assert cost == CHANGES
+    assert len(document["items"]) > size

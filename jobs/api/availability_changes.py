@@ -1,0 +1,106 @@
+"""Dispatch's change feed: which units to ask for again, as CloudEvents in the order of the company's log."""
+
+from typing import Any
+
+from drf_spectacular.utils import inline_serializer
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from jobs.api import dispatch_examples as examples
+from jobs.api.dispatch import TAG
+from jobs.api.dispatch_schemas import AvailabilityDocument
+from jobs.api.log_schemas import parameters_of
+from jobs.domain.log_key_change import log_origin
+from jobs.queries.availability import availability_documents
+from jobs.queries.availability_changes import Change, changes_after
+from jobs.queries.log import company_slug
+from shops.api.bodies import Body, read_query
+from shops.api.operation import operation
+from shops.api.view import RecordView
+from shops.domain.access import EVERYBODY
+from shops.domain.errors import BadInput
+from shops.queries.page import DEFAULT_LIMIT, LARGEST_LIMIT
+
+EVENT_TYPE = "rebuild_record.availability.changed"
+_BEFORE_THE_FIRST = -1
+_LARGEST_POSITION = 2**63 - 1
+_SEQUENCE_DIGITS = 19  # of the largest position: texts of one length sort as their numbers do
+
+
+class ChangesQuery(Body):
+    after = serializers.IntegerField(
+        required=False,
+        min_value=_BEFORE_THE_FIRST,
+        max_value=_LARGEST_POSITION,
+        default=_BEFORE_THE_FIRST,
+        help_text="`next_after` of the answer before; leave out to begin with the oldest change.",
+    )
+    limit = serializers.IntegerField(
+        required=False, min_value=1, max_value=LARGEST_LIMIT, default=DEFAULT_LIMIT, help_text="Events an answer."
+    )
+
+
+# Two of the standard's names, `source` and `data`, are taken in a serializer class; as fields by name they are not.
+CHANGE_EVENT: Any = inline_serializer(
+    name="AvailabilityChangedEvent",
+    many=True,
+    fields={
+        "specversion": serializers.CharField(help_text="1.0, of CloudEvents."),
+        "id": serializers.UUIDField(help_text="The same whenever this event is read."),
+        "source": serializers.CharField(help_text="The company's log."),
+        "type": serializers.ChoiceField([EVENT_TYPE]),
+        "subject": serializers.UUIDField(help_text="The unit."),
+        "time": serializers.DateTimeField(),
+        "sequence": serializers.CharField(help_text="The position in the company's log, with leading zeros."),
+        "datacontenttype": serializers.CharField(),
+        "data": AvailabilityDocument(help_text="The unit's availability when this answer was made."),
+    },
+)
+
+
+class ChangesSchema(serializers.Serializer[Any]):
+    items = CHANGE_EVENT
+    next_after = serializers.IntegerField(help_text="`after` for the next call, also where there was nothing new.")
+
+
+class AvailabilityChangesView(RecordView):
+    @operation(
+        summary="What has changed since I last asked?",
+        description="Events (CloudEvents 1.0) for every unit whose availability may have changed, in the order of the "
+        "company's log: keep `next_after`, ask again with it, and nothing is missed. A position is given once the row "
+        "is committed and the worker has placed it, usually within a second. Each event carries the unit's "
+        "availability as it is now, so one unit's last event says all; a version that you have already is no news.",
+        roles=EVERYBODY,
+        answers={200: ChangesSchema},
+        example=examples.CHANGES,
+        parameters=parameters_of(ChangesQuery),
+        problems=[BadInput],
+        tag=TAG,
+    )
+    def get(self, request: Request) -> Response:
+        query = read_query(ChangesQuery, request)
+        changes = changes_after(self.grant, query["after"], query["limit"])
+        units = list(dict.fromkeys(change.unit for change in changes))
+        now = {one["unit"]: one for one in availability_documents(self.grant, units, self.now)} if units else {}
+        source = log_origin(company_slug(self.grant.company))
+        return Response(
+            {
+                "items": [_event(source, change, now[change.unit]) for change in changes],
+                "next_after": changes[-1].position if changes else query["after"],
+            }
+        )
+
+
+def _event(source: str, change: Change, availability: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "specversion": "1.0",
+        "id": change.id,
+        "source": source,
+        "type": EVENT_TYPE,
+        "subject": change.unit,
+        "time": change.changed_at,
+        "sequence": f"{change.position:0{_SEQUENCE_DIGITS}d}",
+        "datacontenttype": "application/json",
+        "data": availability,
+    }
