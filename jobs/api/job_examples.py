@@ -3,6 +3,7 @@
 from typing import Any
 
 from jobs.api.entry_answers import RECORDED_EXAMPLE
+from jobs.api.log_schemas import CHECKPOINT
 from jobs.api.next_inspection import INSPECTION
 
 JOB_ID = "019cadd4-0a80-7f00-8a41-07a1b2c3d4e5"
@@ -66,6 +67,18 @@ BLOCKER: dict[str, Any] = {
     "entry": None,
 }
 GATE: dict[str, Any] = {"open": False, "chain_head": HEAD, "blockers": [BLOCKER]}
+WINDOW: dict[str, Any] = {
+    "proved": True,
+    "below": "proved",
+    "named": {"size": 3, "root": CHECKPOINT["root"]},
+    "after": {"size": 3, "root": CHECKPOINT["root"], "signed_at": CHECKPOINT["signed_at"], "witness": None},
+    "before": {
+        "size": 9,
+        "root": RECORDED_EXAMPLE["leaf"],
+        "signed_at": "2026-03-02T17:42:00.000000Z",
+        "witness": {"name": "witness.ashlock.example", "at": "2026-03-02T18:00:00.000000Z"},
+    },
+}
 ENTRY: dict[str, Any] = {
     "position": 12,
     "entry": RECORDED_EXAMPLE["entry"],
@@ -80,6 +93,7 @@ ENTRY: dict[str, Any] = {
     "leaf": RECORDED_EXAMPLE["leaf"],
     "credit": False,
     "findings": RECORDED_EXAMPLE["findings"],
+    "window": WINDOW,
 }
 OFFLINE_PACK: dict[str, Any] = {
     "job": JOB,
@@ -89,6 +103,7 @@ OFFLINE_PACK: dict[str, Any] = {
     "procedure": {"procedure": "PR-11", "revision": 4},
     "people": [{"id": "019ca000-0000-7000-8000-0000000000a1", "initials": "RM"}],
     "instruments": [{"code": "FG-11", "kind": "feeler_set", "unit": "in"}],
+    "checkpoint": CHECKPOINT,
 }
 RELEASE: dict[str, Any] = {
     "id": "019cae9a-1c00-7b00-9c00-aabbccddeeff",

@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from inspections.api.judgement_schemas import Shown
 from jobs.api.entry_answers import FindingSchema
+from jobs.api.log_schemas import CheckpointSchema
 from jobs.api.next_inspection import NextInspectionSchema
 from shops.api.bodies import Body
 from shops.api.pages import PageQuery
@@ -169,6 +170,23 @@ class GateSchema(serializers.Serializer[Any]):
     blockers = BlockerSchema(many=True, help_text="Every unmet condition, all at once.")
 
 
+class CheckpointAsClockSchema(serializers.Serializer[Any]):
+    size = serializers.IntegerField()
+    root = serializers.CharField()  # type: ignore[assignment] # shadows no field
+    signed_at = serializers.DateTimeField(allow_null=True, help_text="By the log's own word, under its signature.")
+    witness = serializers.DictField(allow_null=True, help_text="`name` and `at`: a witness's word.")
+
+
+class WindowSchema(serializers.Serializer[Any]):
+    """When the phone signed, as far as checkpoints show it."""
+
+    proved = serializers.BooleanField(help_text="Whether both ends are.")
+    below = serializers.ChoiceField(["proved", "none_named", "not_here", "other_root"])
+    named = serializers.DictField(allow_null=True, help_text="The checkpoint that the entry names: `size`, `root`.")
+    after = CheckpointAsClockSchema(allow_null=True)
+    before = CheckpointAsClockSchema(allow_null=True, help_text="The first over it; null: under none yet.")
+
+
 class EntryOfJobSchema(serializers.Serializer[Any]):
     position = serializers.IntegerField()
     entry = serializers.UUIDField()
@@ -183,6 +201,7 @@ class EntryOfJobSchema(serializers.Serializer[Any]):
     leaf = serializers.CharField()
     credit = serializers.BooleanField()
     findings = FindingSchema(many=True)
+    window = WindowSchema()
 
 
 class EntryListSchema(serializers.Serializer[Any]):
@@ -198,6 +217,7 @@ class OfflinePackSchema(serializers.Serializer[Any]):
     procedure = serializers.DictField(help_text="The published document that the job is pinned to.")
     people = serializers.ListField(child=serializers.DictField())
     instruments = serializers.ListField(child=serializers.DictField())
+    checkpoint = CheckpointSchema(allow_null=True, help_text="The newest: what the phone's entries name from now on.")
 
 
 class ReleaseSchema(serializers.Serializer[Any]):

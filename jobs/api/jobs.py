@@ -26,6 +26,7 @@ from jobs.queries.job_views import (
     people_document,
 )
 from jobs.queries.length_unit import length_unit_of
+from jobs.queries.log import latest_checkpoint
 from jobs.queries.step_views import steps_document
 from jobs.queries.unit_wear import inspection_of
 from jobs.services.claim_job import claim_job, end_claim
@@ -164,8 +165,8 @@ class JobEntriesView(RecordView):
 class OfflinePackView(RecordView):
     @operation(
         summary="Fetch all that a job needs for offline work, in one call",
-        description="Job, steps with their cautions, gate, entries, the published procedure, people, instruments. "
-        "Claim the job too, if entries will be made offline: the gate then waits for them.",
+        description="Job, steps with their cautions, gate, entries, the published procedure, people, instruments, the "
+        "log's newest checkpoint. Claim the job too, if entries will be made offline: the gate then waits for them.",
         roles=BENCH,
         answers={200: schemas.OfflinePackSchema},
         example=examples.OFFLINE_PACK,
@@ -176,6 +177,7 @@ class OfflinePackView(RecordView):
         read = read_job(grant=self.grant, job=job)
         revisions = ProcedureRevision.objects.values_list("canonical", flat=True)
         canonical = revisions.get(digest=read.bench.procedure.digest)
+        newest = latest_checkpoint(self.grant.company)
         return Response(
             {
                 "job": job_head(self.grant, job),
@@ -188,6 +190,7 @@ class OfflinePackView(RecordView):
                     {"code": i.code, "kind": i.kind.value, "unit": i.unit}
                     for i in read.facts.facts.instruments.values()
                 ],
+                "checkpoint": newest.document() if newest else None,
             }
         )
 

@@ -30,7 +30,7 @@ from shops.api.bodies import read_query
 from shops.api.operation import operation
 from shops.api.pages import page_schema, read_cursor, write_cursor
 from shops.api.view import RecordView
-from shops.domain.access import AUDITORS, Grant
+from shops.domain.access import AUDITORS, BENCH, Grant
 from shops.domain.errors import BadInput, FieldProblem, NotFound, NotPermitted
 
 TAG = "Log"
@@ -40,8 +40,8 @@ class LatestCheckpointView(RecordView):
     @operation(
         summary="The latest checkpoint, as a signed note",
         description="Plain text, to be kept as it is: a later checkpoint that does not continue it is an alarm. "
-        "With `Accept: application/json` the same as JSON.",
-        roles=AUDITORS,
+        "With `Accept: application/json` the same as JSON. A phone names the newest that it has seen in its entries.",
+        roles=AUDITORS | BENCH,
         answers={(200, "text/plain"): OpenApiTypes.STR, (200, "application/json"): schemas.CheckpointSchema},
         example=schemas.NOTE,
         problems=[NotFound],
@@ -50,7 +50,7 @@ class LatestCheckpointView(RecordView):
     def get(self, request: Request) -> HttpResponseBase:
         checkpoint = _latest(self.grant.company)
         if "application/json" in request.META.get("HTTP_ACCEPT", ""):
-            return Response(_checkpoint(checkpoint))
+            return Response(checkpoint.document())
         return HttpResponse(checkpoint.note.encode(), content_type="text/plain; charset=utf-8")
 
 
@@ -67,12 +67,12 @@ class CheckpointsView(RecordView):
     def get(self, request: Request) -> Response:
         query, company = read_query(schemas.CheckpointsQuery, request), self.grant.company
         if "size" in query or "covering" in query:
-            return Response({"items": [_checkpoint(found) for found in _one(company, query)], "next": None})
+            return Response({"items": [found.document() for found in _one(company, query)], "next": None})
         below = read_cursor(query["cursor"], [int])[0] if "cursor" in query else None
         found = checkpoints_below(company, below, query["limit"] + 1)
         shown = found[: query["limit"]]
         after = write_cursor([shown[-1].size]) if len(found) > len(shown) else None
-        return Response({"items": [_checkpoint(one) for one in shown], "next": after})
+        return Response({"items": [one.document() for one in shown], "next": after})
 
 
 class InclusionProofsView(RecordView):
@@ -211,10 +211,6 @@ def _require_whole_company(grant: Grant) -> None:
 
 def _outside(pointer: str, error: MerkleError) -> BadInput:
     return BadInput(error.message, problems=[FieldProblem(pointer, error.message, error.cure)])
-
-
-def _checkpoint(found: StoredCheckpoint) -> dict[str, Any]:
-    return {"size": found.size, "root": found.root.hex(), "signed_at": found.signed_at, "note": found.note}
 
 
 def _leaf(leaf: LoggedRow) -> dict[str, Any]:

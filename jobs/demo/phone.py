@@ -12,6 +12,7 @@ import orjson
 from cryptography.hazmat.primitives.asymmetric.ec import SECP256R1, EllipticCurvePrivateKey, generate_private_key
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
+from jobs.domain.time_window import seen_in
 from jobs.domain.uuid7 import uuid7_from
 from shops.domain.jwk import PublicJwk, jwk_of
 from shops.domain.jws import sign_compact
@@ -22,13 +23,17 @@ ENROLMENT_TYP = "rebuild-enrolment+jws"
 
 @dataclass(slots=True)
 class Phone:
-    """One person's device. `sequence` and `previous` are its own chain, over all jobs."""
+    """One person's device. `sequence` and `previous` are its own chain, over all jobs.
+
+    `seen_checkpoint` is the newest checkpoint of the log that it was given, as its entries name it.
+    """
 
     owner: str
     private_key: Ed25519PrivateKey | EllipticCurvePrivateKey
     jwk: PublicJwk = field(init=False)
     sequence: int = 0
     previous: str | None = None
+    seen_checkpoint: Mapping[str, Any] | None = None
 
     def __post_init__(self) -> None:
         self.jwk = jwk_of(self.private_key.public_key())
@@ -54,6 +59,11 @@ class Phone:
         """Proof that this phone holds the private key: a signature over the one-time code."""
         return self.sign({"code": code, "device_name": device_name}, ENROLMENT_TYP).decode()
 
+    def see(self, checkpoint: Mapping[str, Any] | None) -> None:
+        """The log's newest checkpoint, as the server hands it out: what is signed from now on is younger than it."""
+        if checkpoint is not None:
+            self.seen_checkpoint = seen_in(checkpoint["note"].encode())
+
     def entry(
         self, job: UUID | str, procedure: str, kind: str, at: datetime, body: Mapping[str, Any] | None = None
     ) -> bytes:
@@ -67,6 +77,7 @@ class Phone:
             "device_seq": self.sequence,
             "device_previous": self.previous,
             "procedure": procedure,
+            **({"seen_checkpoint": self.seen_checkpoint} if self.seen_checkpoint else {}),
             **(body or {}),
         }
         token = self.sign(payload, ENTRY_TYP)

@@ -3,7 +3,8 @@
 Rules, in plain sentences:
 
 - The text has the log's origin, its size in decimal, its root in base64, each on its line; then any
-  extension lines, none empty.
+  extension lines, none empty. One of them is ours: `signed 2026-03-02T20:05:00.120000Z`, the time by the clock of the
+  log, under its signature: it can be false, but cannot be told otherwise later. Who does not know it passes over it.
 - A checkpoint counts only with the signature of its log's key, whose name is the origin.
 - A witness that cosigned says: of all I have seen of this log by that second, this is the largest, and it
   continues all the others. The auditor holds n witness keys and asks for k of them; each counts once.
@@ -13,11 +14,13 @@ import re
 from base64 import b64decode, b64encode
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Final
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from jobs.domain.merkle import EMPTY_ROOT, HASH_LENGTH
+from jobs.domain.receipt import utc_text
 from jobs.domain.signed_note import (
     NoteKey,
     NoteSignature,
@@ -32,6 +35,8 @@ from shops.domain.curable_error import CurableError
 
 SIZE_LIMIT: Final = 1 << 63
 _SIZE: Final = re.compile(r"0|[1-9][0-9]{0,18}")
+_SIGNED: Final = "signed "
+_TIME: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z", re.ASCII)
 _CONTROL: Final = re.compile(r"[\x00-\x1f]")
 
 
@@ -51,6 +56,17 @@ class Checkpoint:
     size: int
     root: bytes
     extensions: tuple[str, ...] = ()
+
+    @property
+    def signed_at(self) -> datetime | None:
+        """When the log says that it signed; None where it does not say so in the form that we write."""
+        told = [line.removeprefix(_SIGNED) for line in self.extensions if line.startswith(_SIGNED)]
+        if len(told) != 1 or _TIME.fullmatch(told[0]) is None:
+            return None
+        try:
+            return datetime.fromisoformat(told[0])
+        except ValueError:
+            return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +100,11 @@ def write_checkpoint_text(checkpoint: Checkpoint) -> str:
     if read_checkpoint_text(text) != checkpoint:
         raise _malformed("its origin or an extension cannot stand on one line")
     return text
+
+
+def signed_line(at: datetime) -> str:
+    """The extension line that tells when a checkpoint is signed."""
+    return _SIGNED + utc_text(at)
 
 
 def sign_checkpoint(checkpoint: Checkpoint, private_key: Ed25519PrivateKey) -> bytes:

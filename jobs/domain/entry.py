@@ -10,6 +10,7 @@ from enum import StrEnum
 from uuid import UUID
 
 from inspections.domain.typed_reading import TypedReading, TypedValue
+from jobs.domain.seen_checkpoint import SeenCheckpoint
 
 
 class EntryKind(StrEnum):
@@ -229,7 +230,7 @@ class SignedEntry:
     body: Body
     note: str | None = None
     evidence: tuple[str, ...] = ()
-    seen_checkpoint: str | None = None
+    seen_checkpoint: SeenCheckpoint | None = None
 
     @property
     def step(self) -> str | None:

@@ -35,6 +35,7 @@ from jobs.domain.entry import (
     StepBody,
 )
 from jobs.domain.payload_fields import Fields, PayloadError, Problem
+from jobs.domain.seen_checkpoint import read_seen_checkpoint
 from jobs.domain.uuid7 import Uuid7Error, read_uuid7
 
 COMMON = frozenset(
@@ -72,7 +73,7 @@ def read_entry(payload: Mapping[str, object]) -> SignedEntry:
         body=body,
         note=fields.optional_text("note"),
         evidence=fields.digests("evidence"),
-        seen_checkpoint=fields.optional_text("seen_checkpoint"),
+        seen_checkpoint=read_seen_checkpoint(fields),
     )
     fields.refuse_unknown(COMMON)
     fields.raise_problems()

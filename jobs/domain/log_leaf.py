@@ -72,6 +72,7 @@ LOGGED_TABLES: Final = (
     "transfers",
     "transfer_answers",
     "availability_changes",
+    "witness_keys",
 )
 """The append-only tables whose every new row is queued for the company's log."""
 

@@ -1,6 +1,6 @@
 from django.db import models
 
-from shops.models.tenant_row import CompanyKey, TenantRow
+from shops.models.tenant_row import CompanyKey, InsideCompany, TenantRow
 
 
 class LogQueue(models.Model):
@@ -55,3 +55,31 @@ class Checkpoint(TenantRow):
     class Meta:
         db_table = "checkpoints"
         constraints = [models.UniqueConstraint(fields=["company", "size"], name="checkpoints_one_size")]
+
+
+class WitnessKey(TenantRow):
+    """Append-only: a key whose cosignatures of the company's checkpoints are kept. Who trusts it is the auditor's."""
+
+    vkey = models.TextField()  # C2SP verifier key of type 04
+    recorded_at = models.DateTimeField()
+    recorded_by = models.TextField()
+
+    class Meta:
+        db_table = "witness_keys"
+        constraints = [models.UniqueConstraint(fields=["company", "vkey"], name="witness_keys_one_key")]
+
+
+class Cosignature(TenantRow):
+    """Append-only: a witness's signature line under a checkpoint. Not logged: each would ask for another checkpoint."""
+
+    checkpoint = InsideCompany(Checkpoint)
+    witness = InsideCompany(WitnessKey)
+    line = models.TextField()
+    cosigned_at = models.DateTimeField()  # the witness's second
+    received_at = models.DateTimeField()
+
+    class Meta:
+        db_table = "cosignatures"
+        constraints = [
+            models.UniqueConstraint(fields=["company", "checkpoint", "witness"], name="cosignatures_one_a_witness")
+        ]

@@ -15,7 +15,7 @@ from jobs.domain.bundle_claims import availability_document, claims_document, re
 from jobs.domain.facts import Facts
 from jobs.domain.receipt import Opening, Receipt, utc_text
 from jobs.queries.availability import read_units
-from jobs.queries.bundle_rows import checkpoints_over, fetch, logged_rows, places_of
+from jobs.queries.bundle_rows import checkpoints_around, fetch, logged_rows, places_of
 from jobs.queries.job_rows import JobRow
 from jobs.queries.log import company_slug, latest_checkpoint
 from shops.domain.access import Grant
@@ -81,7 +81,7 @@ def bundle_contents(grant: Grant, job: JobRow, bench: Bench, now: datetime) -> B
         rows=rows,
         places=places,
         checkpoint=newest.note if newest else None,
-        checkpoints=checkpoints_over(company, places, newest) if newest else [],
+        checkpoints=checkpoints_around(company, places, _seen_sizes(sent), newest) if newest else [],
         register=_register(company, job, parameters, facts),
         devices=_devices(company, job, sent),
         claims=_claims(grant, job, bench, now),
@@ -132,6 +132,12 @@ def _concerned(company: UUID, job: JobRow, sent: Sequence[_Sent], procedures: Ma
         "plates": sorted({job.top_plate, *mounted}),
         "digests": sorted(procedures),
     }
+
+
+def _seen_sizes(sent: Sequence[_Sent]) -> set[int]:
+    """Sizes of the checkpoints that the phones had seen."""
+    seen = (one.payload.get("seen_checkpoint") for one in sent)
+    return {int(one["size"]) for one in seen if one is not None}
 
 
 def _named(tree: Any, member: str) -> Iterator[str]:

@@ -1,6 +1,6 @@
 """Which rows of the logged tables a job's bundle holds, and their places in the log. The company is entered."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any, Final
 from uuid import UUID
 
@@ -8,8 +8,9 @@ from django.db import connection
 
 from jobs.domain.bundle import EarlierCheckpoint, LeafPlace
 from jobs.domain.merkle import Node, ReadNodes, consistency_proof, inclusion_proof
-from jobs.queries.log import StoredCheckpoint, node_reader
+from jobs.queries.log import NOTE, StoredCheckpoint, node_reader
 from jobs.queries.log_rows import rows_by_id
+from jobs.queries.time_windows import AROUND
 
 _OF_KEYS: Final = "SELECT id FROM device_keys WHERE company_id = %(company)s AND thumbprint = ANY(%(keys)s)"
 _OF_INSTRUMENTS: Final = "SELECT id FROM instruments WHERE company_id = %(company)s AND code = ANY(%(instruments)s)"
@@ -58,10 +59,9 @@ FROM unnest(%s::text[], %s::uuid[]) AS w(table_name, row_id) CROSS JOIN LATERAL 
   WHERE company_id = %s AND table_name = w.table_name AND row_id = w.row_id LIMIT 1) l
 WHERE l."index" < %s ORDER BY l."index"
 """
-_OVER: Final = """
-SELECT DISTINCT c.size, c.note FROM unnest(%s::bigint[]) AS w("index") CROSS JOIN LATERAL (
-  SELECT size, note FROM checkpoints WHERE company_id = %s AND size > w."index" ORDER BY size LIMIT 1) c
-WHERE c.size < %s ORDER BY c.size
+_CHECKPOINTS: Final = f"""
+SELECT checkpoints.size, {NOTE} FROM checkpoints
+WHERE company_id = %(company)s AND size < %(newest)s AND {AROUND} ORDER BY size
 """
 
 
@@ -88,13 +88,16 @@ def places_of(company: UUID, rows: Mapping[str, Sequence[Mapping[str, Any]]], si
     ]
 
 
-def checkpoints_over(company: UUID, places: Sequence[LeafPlace], newest: StoredCheckpoint) -> list[EarlierCheckpoint]:
-    """For each entry the first checkpoint over it, below `newest`: the entry is older than its signature."""
+def checkpoints_around(
+    company: UUID, places: Sequence[LeafPlace], named: Collection[int], newest: StoredCheckpoint
+) -> list[EarlierCheckpoint]:
+    """Those below `newest` that give each entry its time; `named` are the sizes that the entries name."""
     indexes = [place.index for place in places if place.table in {"entries", "releases"}]
+    asked = {"company": company, "newest": newest.size, "indexes": indexes, "named": sorted(named)}
     read = _remembering(company)
     return [
         EarlierCheckpoint(size, note, consistency_proof(size, newest.size, read))
-        for size, note in fetch(_OVER, [indexes, company, newest.size])
+        for size, note in fetch(_CHECKPOINTS, asked)
     ]
 
 

@@ -11,6 +11,7 @@ from django.db import connection
 from jobs.domain.facts import Facts
 from jobs.domain.procedure import Procedure
 from jobs.domain.receipt import utc_text
+from jobs.queries.time_windows import seen_of, time_windows
 from shops.domain.access import Grant
 from shops.queries.page import KeyKind, OrderColumn, PageAsk, Rows
 
@@ -139,7 +140,9 @@ def all_job_entries(company: UUID, job: UUID) -> list[dict[str, Any]]:
 def _entries(company: UUID, job: UUID, after: int, limit: int | None) -> list[dict[str, Any]]:
     with connection.cursor() as cursor:
         cursor.execute(_ENTRIES, [company, job, after, limit])
-        return [_entry(row) for row in cursor.fetchall()]
+        rows = cursor.fetchall()
+    windows = time_windows(company, {row[1]: seen_of(orjson.loads(row[9])) for row in rows})
+    return [{**_entry(row), "window": windows[row[1]].document()} for row in rows]
 
 
 def _entry(row: tuple[Any, ...]) -> dict[str, Any]:

@@ -32,7 +32,11 @@ _LEAVES: Final = """
 SELECT "index", table_name, row_id, leaf_hash FROM log_leaves
 WHERE company_id = %s AND "index" >= %s AND "index" < %s ORDER BY "index"
 """
-_CHECKPOINTS: Final = "SELECT id, size, root, note, signed_at FROM checkpoints WHERE company_id = %s"
+# A note is its log's signature and, line by line, the cosignatures that came since: more of it, never another text.
+NOTE: Final = """checkpoints.note || COALESCE((
+  SELECT string_agg(s.line || E'\\n', '' ORDER BY s.id) FROM cosignatures s
+  WHERE s.company_id = checkpoints.company_id AND s.checkpoint_id = checkpoints.id), '')"""
+_CHECKPOINTS: Final = f"SELECT id, size, root, {NOTE}, signed_at FROM checkpoints WHERE company_id = %s"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,13 +60,16 @@ class LoggedRow:
 
 @dataclass(frozen=True, slots=True)
 class StoredCheckpoint:
-    """A signed checkpoint as stored: the note, and what its columns say of it."""
+    """A signed checkpoint as stored: the note with its cosignatures, and what its columns say of it."""
 
     id: UUID
     size: int
     root: bytes
     note: str
     signed_at: datetime
+
+    def document(self) -> dict[str, Any]:
+        return {"size": self.size, "root": self.root.hex(), "signed_at": self.signed_at, "note": self.note}
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from uuid import UUID
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from django.db import transaction
 
-from jobs.domain.checkpoint import Checkpoint, CheckpointError, open_checkpoint
+from jobs.domain.checkpoint import Checkpoint, CheckpointError, open_checkpoint, signed_line
 from jobs.domain.checkpoint import sign_checkpoint as sign
 from jobs.domain.log_key_change import log_origin
 from jobs.domain.merkle import Frontier, MerkleError, append_leaves, read_frontier
@@ -51,7 +51,8 @@ def sign_checkpoint(*, company: UUID, keys: Sequence[Ed25519PrivateKey], now: da
         return None
     key = current_log_key(company=company, keys=keys, now=now)
     before = _checked(company, last) if last else Frontier()
-    checkpoint = Checkpoint(log_origin(company_slug(company)), size, _root(company, before, size))
+    origin = log_origin(company_slug(company))
+    checkpoint = Checkpoint(origin, size, _root(company, before, size), (signed_line(now),))
     note = sign(checkpoint, key).decode()
     CheckpointRow.objects.create(
         id=new_id(now), company_id=company, size=size, root=checkpoint.root, note=note, signed_at=now

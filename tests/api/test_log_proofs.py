@@ -170,9 +170,16 @@ def test_before_the_worker_has_run_there_is_nothing_to_show(bare: World, path: s
 
 def test_only_who_audits_reads_the_log(logged: World) -> None:
     for role in ("technician", "lead", "parts", "instruments", "dispatch"):
-        assert logged.caller(role).get("log/checkpoints/latest").status_code == 403
+        assert logged.caller(role).get("log/checkpoints").status_code == 403
     for role in ("auditor", "quality", "administrator"):
+        assert logged.caller(role).get("log/checkpoints").status_code == 200
+
+
+def test_a_phone_may_have_the_newest_checkpoint_for_it_names_it(logged: World) -> None:
+    for role in ("technician", "lead", "quality"):
         assert logged.caller(role).get("log/checkpoints/latest").status_code == 200
+    for role in ("parts", "instruments", "dispatch"):
+        assert logged.caller(role).get("log/checkpoints/latest").status_code == 403
 
 
 def test_a_token_for_a_part_of_the_record_reads_hashes_but_no_contents(world: World) -> None:

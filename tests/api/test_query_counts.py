@@ -25,7 +25,7 @@ AUDITED = 1
 
 LISTS = {
     "v1/jobs": 2,
-    "v1/jobs/<uuid:job>/entries": 3,
+    "v1/jobs/<uuid:job>/entries": 6,
     "v1/entries": 2 + AUDITED,
     "v1/releases": 2,
     "v1/procedure_revisions": 2,
@@ -38,8 +38,9 @@ LISTS = {
     "v1/access_log": 2 + AUDITED,
     "v1/log/checkpoints": 2 + AUDITED,
     "v1/log/leaves": 2 + AUDITED,
+    "v1/log/witnesses": 2 + AUDITED,
 }
-ONE_JOB = {"steps": 5, "gate": 7, "offline_pack": 11}
+ONE_JOB = {"steps": 5, "gate": 7, "offline_pack": 15}
 APPEND = 3
 """Find the token; lock the job and look for a twin; store entry, credit and chain head."""
 FIRST_APPEND = APPEND + 2
