@@ -6,7 +6,8 @@
 4. The device chains: each phone's entries follow one another; gaps and forks are named.
 5. The job's chain: from the opening to the head, position by position, receipt by receipt.
 6. The rows: every fact that the record rests on hashes to a leaf of the company's log.
-7. The checkpoints: signed by the log's key, continued by one another and by the auditor's own; witnesses k of n.
+7. The checkpoints: signed by the log's key, continued by one another and by the auditor's own; witnesses k of n; and
+   between which two of them each entry was signed.
 8. The recomputation: measurements, credit, gate and availability, drawn again and compared with what is claimed.
 
 "Does not match" is kept apart from "could not be checked". A step whose members are of another shape than the format
@@ -31,7 +32,7 @@ from jobs.domain.verification_entries import (
     read_keys,
     signature_remarks,
 )
-from jobs.domain.verification_finding import Remark, Report, Step, mismatch, unchecked
+from jobs.domain.verification_finding import EntryWindow, Remark, Report, Step, mismatch, unchecked
 from jobs.domain.verification_log import (
     Trust,
     checkpoint_remarks,
@@ -41,6 +42,7 @@ from jobs.domain.verification_log import (
     open_newest,
 )
 from jobs.domain.verification_recompute import recomputation_remarks
+from jobs.domain.verification_window import entry_windows, window_remarks
 
 
 def verify_bundle(raw: bytes, trust: Trust) -> Report:
@@ -52,7 +54,8 @@ def verify_bundle(raw: bytes, trust: Trust) -> Report:
     parts, more = read_parts(container.manifest, container.members)
     verified = _Verified(parts, [*remarks, *more])
     verified.run(trust)
-    return Report(container.manifest["job"], verified.counts(), sorted(verified.remarks, key=lambda one: one.step))
+    remarks = sorted(verified.remarks, key=lambda one: one.step)
+    return Report(container.manifest["job"], verified.counts(), remarks, tuple(verified.windows))
 
 
 class _Verified:
@@ -63,6 +66,8 @@ class _Verified:
         self.entries: list[ReadEntry] = []
         self.keys: dict[str, KeyFact] = {}
         self.newest: Checkpoint | None = None
+        self.counted: list[bytes] = []
+        self.windows: list[EntryWindow] = []
 
     def run(self, trust: Trust) -> None:
         parts = self.parts
@@ -74,6 +79,7 @@ class _Verified:
         self._guard(Step.CHECKPOINTS, lambda: self._checkpoints(trust))
         self._guard(Step.INCLUSION, lambda: inclusion_remarks(parts, self.newest))
         self._guard(Step.INCLUSION, lambda: entry_row_remarks(self.entries, self._rows()))
+        self._guard(Step.CHECKPOINTS, lambda: self._windows(trust))
         self._guard(Step.RECOMPUTATION, lambda: recomputation_remarks(parts, self.entries, self.keys))
 
     def _guard(self, step: Step, check: Callable[[], Iterator[Remark]]) -> None:
@@ -96,8 +102,16 @@ class _Verified:
         yield from remarks
         self.newest, remarks = open_newest(self.parts, keys)
         yield from remarks
-        if self.newest is not None:
-            yield from checkpoint_remarks(self.parts, trust, self.newest, keys)
+        if self.newest is None:
+            return
+        if not remarks:
+            self.counted.append(self.parts.checkpoint or b"")
+        yield from checkpoint_remarks(self.parts, trust, self.newest, keys, self.counted)
+
+    def _windows(self, trust: Trust) -> Iterator[Remark]:
+        doubted = {remark.where for remark in self.remarks if remark.step is Step.INCLUSION}
+        self.windows = entry_windows(self.parts, self.entries, self.counted, trust, doubted)
+        yield from window_remarks(self.windows)
 
     def _rows(self) -> dict[str, dict[str, object]]:
         return {row["id"]: dict(row) for row in self.parts.rows("entries")}

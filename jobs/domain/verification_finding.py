@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 from typing import Any, Final
 
+from jobs.domain.time_window import TimeWindow
+
 
 class Step(IntEnum):
     """The steps of a verification, in their order."""
@@ -61,6 +63,18 @@ def note(step: Step, code: str, where: str, what: str) -> Remark:
     return Remark(step, Kind.NOTE, code, where, what)
 
 
+@dataclass(frozen=True, slots=True)
+class EntryWindow:
+    """An entry and its window; `where` is its member."""
+
+    where: str
+    entry: str
+    window: TimeWindow
+
+    def document(self) -> dict[str, Any]:
+        return {"where": self.where, "entry": self.entry, **self.window.document()}
+
+
 CANNOT_KNOW: Final = (
     "Whether what was signed is true: a false reading, honestly signed, verifies.",
     "Whether somebody else used a phone, or two people shared one.",
@@ -72,11 +86,12 @@ CANNOT_KNOW: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """All that was found. `checked` counts what each step looked at."""
+    """All that was found. `checked` counts what each step looked at; `windows` say when each entry was signed."""
 
     job: str | None
     checked: tuple[tuple[Step, str], ...]
     remarks: Sequence[Remark]
+    windows: Sequence[EntryWindow] = ()
 
     @property
     def exit_code(self) -> int:
@@ -90,5 +105,6 @@ class Report:
             "verdict": ("matches", "does_not_match", "could_not_be_checked")[self.exit_code],
             "checked": [{"step": int(step), "what": what} for step, what in self.checked],
             "findings": [remark.document() for remark in self.remarks],
+            "windows": [window.document() for window in self.windows],
             "cannot_know": list(CANNOT_KNOW),
         }

@@ -157,9 +157,9 @@ def _open(raw: bytes, keys: Sequence[NoteKey], where: str) -> tuple[Checkpoint |
 
 
 def checkpoint_remarks(
-    parts: BundleParts, trust: Trust, newest: Checkpoint, keys: Sequence[NoteKey]
+    parts: BundleParts, trust: Trust, newest: Checkpoint, keys: Sequence[NoteKey], counted: list[bytes]
 ) -> Iterator[Remark]:
-    """Step 7, beyond the signature of the bundle's own checkpoint."""
+    """Step 7, beyond the signature of the bundle's own checkpoint; `counted` gets the notes that it continues."""
     proofs = {(proof.first, proof.second): proof.proof for proof in trust.proofs}
     for one in parts.checkpoints:
         where = f"log/checkpoints.json size {one['size']}"
@@ -173,6 +173,8 @@ def checkpoint_remarks(
                 yield mismatch(
                     Step.CHECKPOINTS, "not_consistent", where, "The bundle's checkpoint does not continue it."
                 )
+            elif remark is None:
+                counted.append(one["note"].encode())
     if trust.checkpoint is not None:
         yield from _kept(trust.checkpoint, newest, keys, proofs)
     yield from _witnesses(parts.checkpoint or b"", trust)

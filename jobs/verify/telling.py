@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from jobs.domain.verification_finding import CANNOT_KNOW, Kind, Report, Step
+from jobs.domain.verification_finding import CANNOT_KNOW, EntryWindow, Kind, Report, Step
 
 _TITLES = {
     Step.CONTAINER: "Container",
@@ -32,7 +32,15 @@ def lines(report: Report) -> Iterator[str]:
             if remark.step is step:
                 where = f"{remark.where}: " if remark.where else ""
                 yield f"   {_KINDS[remark.kind]} [{remark.code}] {where}{remark.what}"
+    if report.windows:
+        yield ""
+        yield "When the entries were signed, by checkpoints:"
+        yield from (f"   {one.where}: {_proved(one)}{one.window.sentence()}" for one in report.windows)
     yield ""
     yield _VERDICTS[report.exit_code]
     yield "What no bundle can show:"
     yield from (f"- {sentence}" for sentence in CANNOT_KNOW)
+
+
+def _proved(one: EntryWindow) -> str:
+    return "proved: " if one.window.is_proved else ""

@@ -13,6 +13,11 @@ from tests.api.handmade import Bench, Make, deep, rows, tampered, with_text
 from tests.api.problems import pointers, refused, without_request_id
 from tests.record import JOSE, Record
 
+
+def seen(**changed: Any) -> dict[str, Any]:
+    return {"size": 812, "root": "ab" * 32, **changed}
+
+
 BAD_PAYLOADS: dict[str, tuple[Make, str]] = {
     "no JSON": (lambda bench: bench.raw(b"hello"), ""),
     "a list": (lambda bench: bench.raw(b"[]"), ""),
@@ -50,6 +55,14 @@ BAD_PAYLOADS: dict[str, tuple[Make, str]] = {
     "step not in the procedure": (lambda bench: bench.token(step="paint"), "/step"),
     "step a list": (lambda bench: bench.token(step=["identify"]), "/step"),
     "step without a name": (lambda bench: bench.token(step="  "), "/step"),
+    "a seen checkpoint that is a text": (lambda bench: bench.token(seen_checkpoint="812"), "/seen_checkpoint"),
+    "a seen checkpoint of no size": (lambda bench: bench.token(seen_checkpoint=seen(size=0)), "/seen_checkpoint/size"),
+    "a seen root in base64": (lambda bench: bench.token(seen_checkpoint=seen(root="QUJD")), "/seen_checkpoint/root"),
+    "a seen cosignature that is none": (
+        lambda bench: bench.token(seen_checkpoint=seen(cosignature="w1")),
+        "/seen_checkpoint/cosignature",
+    ),
+    "a seen checkpoint with more": (lambda bench: bench.token(seen_checkpoint=seen(at=1)), "/seen_checkpoint/at"),
     "a text too long": (lambda bench: bench.token(note="x" * 4001), "/note"),
     "a reading that is none": (lambda bench: bench.token(readings=[3]), "/readings/0"),
     "51 readings": (

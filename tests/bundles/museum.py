@@ -102,6 +102,8 @@ MUSEUM = (
     Exhibit("earlier-checkpoint-not-continued", broken.not_continued, Step.CHECKPOINTS, NO, "not_consistent"),
     Exhibit("split-view", rebuilt.split_view, Step.CHECKPOINTS, NO, "not_consistent", "newest"),
     Exhibit("log-rewritten", rebuilt.calibration_rewritten, Step.CHECKPOINTS, NO, "not_consistent"),
+    Exhibit("log-rewritten-under-phones", rebuilt.rewritten_under_phones, Step.CHECKPOINTS, NO, "seen_other_root"),
+    Exhibit("seen-checkpoint-made-up", rebuilt.seen_made_up, Step.CHECKPOINTS, UNSURE, "seen_not_here"),
     Exhibit("all-signed-anew-by-the-server", rebuilt.all_signed_anew, Step.CHECKPOINTS, NO, "not_consistent"),
     Exhibit("older-than-the-kept-one", rebuilt.cut_short, Step.CHECKPOINTS, UNSURE, "no_consistency_proof", "newest"),
     Exhibit("witness-missing", broken.witness_missing, Step.CHECKPOINTS, UNSURE, "witnesses_missing"),

@@ -159,14 +159,27 @@ def split_view(_good: BundleSource) -> bytes:
     return write_bundle(build_source(fillers="other filler"))
 
 
+def _longer(rows: Rows) -> Rows:
+    due = {"due_at": "2031-01-01T00:00:00.000000Z"}
+    return [(table, {**one, **due} if table == "calibrations" else one) for table, one in rows]
+
+
 def calibration_rewritten(_good: BundleSource) -> bytes:
-    """A calibration is altered before the log is built anew and signed with the true key: all fits, but for the past."""
+    """A calibration is altered before the log is built anew and signed with the true key: all fits, but for the past.
 
-    def longer(rows: Rows) -> Rows:
-        due = {"due_at": "2031-01-01T00:00:00.000000Z"}
-        return [(table, {**one, **due} if table == "calibrations" else one) for table, one in rows]
+    No phone had seen a checkpoint.
+    """
+    return write_bundle(build_source(rows=_longer, see=lambda _: None))
 
-    return write_bundle(build_source(rows=longer))
+
+def rewritten_under_phones(_good: BundleSource) -> bytes:
+    """The same, where phones had seen the log as it was, and say so in what they signed."""
+    return write_bundle(build_source(rows=_longer))
+
+
+def seen_made_up(_good: BundleSource) -> bytes:
+    """OK's phone names a checkpoint of a size that the log did not sign."""
+    return write_bundle(build_source(see=lambda seen: {**seen, "size": 1}))
 
 
 def all_signed_anew(_good: BundleSource) -> bytes:

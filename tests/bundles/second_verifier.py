@@ -214,7 +214,7 @@ def signers(note, keys):
     return found, text.split("\n")
 
 
-def check_log(manifest, members, rows, lines, trusted, kept, witnesses):
+def check_log(manifest, members, rows, lines, trusted, kept, witnesses, entries):
     """Step 7, and the proofs of step 6. Without a proof a kept checkpoint could not be checked: no contradiction."""
     chain = sorted(rows.get("log_keys", {}).values(), key=lambda row: row["number"])
     for old, new in pairwise(chain):
@@ -240,6 +240,8 @@ def check_log(manifest, members, rows, lines, trusted, kept, witnesses):
         proof = [] if first == size else proofs.get(first)
         if first and proof is not None:
             need(consistency(first, size, proof, old) == (old, root), "one is not continued")
+    for seen in filter(None, (entry["payload"].get("seen_checkpoint") for entry in entries)):
+        need(dict(opened).get(seen["size"], b"").hex() in {"", seen["root"]}, "a phone saw another log")
 
 
 def verify_job(raw, trusted, kept, witnesses):
@@ -258,7 +260,7 @@ def verify_job(raw, trusted, kept, witnesses):
     check_job(manifest, members, entries)
     check_rows(rows, entries, outcomes, owners)
     if "log/checkpoint.note" in members:
-        check_log(manifest, members, rows, lines, trusted, kept, witnesses)
+        check_log(manifest, members, rows, lines, trusted, kept, witnesses, entries)
     return manifest, members, {entry["digest"] for entry in entries}
 
 

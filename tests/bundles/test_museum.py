@@ -3,6 +3,7 @@
 import pytest
 
 from jobs.domain.bundle import write_bundle
+from jobs.domain.time_window import Below
 from jobs.domain.verification import verify_bundle
 from jobs.domain.verification_finding import Kind, Step
 from jobs.domain.verification_log import Trust
@@ -77,6 +78,39 @@ def test_what_the_server_rewrote_is_only_seen_by_who_kept_a_checkpoint() -> None
     raw = rewritten.path.read_bytes()
     assert verify_bundle(raw, Trust((LOG_KEY,))).exit_code == 0
     assert verify_bundle(raw, rewritten.trust()).exit_code == 1
+
+
+def test_what_a_phone_had_seen_contradicts_a_rewritten_log_though_nobody_kept_a_checkpoint() -> None:
+    """The phone named the root in what it signed, and its signature is not the server's to make."""
+    rewritten = next(exhibit for exhibit in MUSEUM if exhibit.name == "log-rewritten-under-phones")
+    raw = rewritten.path.read_bytes()
+    report = verify_bundle(raw, Trust((LOG_KEY,)))
+    assert {remark.code for remark in report.remarks} == {"seen_other_root"}
+    assert rejects(raw, [LOG_KEY.vkey], None, []) is not None
+
+
+def test_each_entry_has_its_window_between_two_checkpoints() -> None:
+    report = verify_bundle(GOOD.read_bytes(), trusting())
+    verified = [one for one in report.windows if one.window.named is not None]
+    assert len(report.windows) == 28
+    assert verified
+    for one in verified:
+        window = one.window
+        assert window.after is not None
+        assert window.before is not None
+        assert window.is_proved
+        assert window.after.size < window.before.size
+        assert window.after_witness is not None, "the phones saw it cosigned"
+        assert window.after_witness.witness == WITNESS_KEYS[0].name
+    unnamed = [one.window for one in report.windows if one.window.named is None]
+    assert {window.below for window in unnamed} == {Below.NONE_NAMED}
+    assert all(window.before is not None and not window.is_proved for window in unnamed)
+
+
+def test_a_witness_whose_key_the_auditor_does_not_hold_gives_no_time() -> None:
+    report = verify_bundle(GOOD.read_bytes(), Trust((LOG_KEY,)))
+    assert all(one.window.after_witness is one.window.before_witness is None for one in report.windows)
+    assert any(one.window.is_proved for one in report.windows)
 
 
 def test_the_second_verifier_knows_nothing_of_the_first() -> None:

@@ -4,7 +4,7 @@ What the server does is done here with the same domain functions: receipts, rows
 who owns the server does it again after a change: `build_source` takes what he changes.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from hashlib import sha256
@@ -18,7 +18,7 @@ from jobs.domain.bundle_availability import availability_of
 from jobs.domain.bundle_claims import availability_document, claims_document, outcome_documents, reading_documents
 from jobs.domain.bundle_facts import facts_of
 from jobs.domain.bundle_parts import read_parts
-from jobs.domain.checkpoint import Checkpoint, add_signatures, sign_checkpoint
+from jobs.domain.checkpoint import Checkpoint, add_signatures, sign_checkpoint, signed_line
 from jobs.domain.entry import Entry
 from jobs.domain.entry_payload import read_entry
 from jobs.domain.fold import fold
@@ -27,6 +27,7 @@ from jobs.domain.log_leaf import row_leaf
 from jobs.domain.merkle import Frontier, append_leaves, consistency_proof, inclusion_proof, root_of
 from jobs.domain.receipt import Opening, Receipt
 from jobs.domain.signed_note import NoteKey, cosign_text, read_note
+from jobs.domain.time_window import seen_in
 from jobs.domain.uuid7 import uuid7_from
 from tests.acts import PR_11, Act
 from tests.bundles.world_rows import (
@@ -52,6 +53,9 @@ from tests.bundles.world_rows import (
     secret,
 )
 
+REGISTERED = 36
+"""Leaves of the log before the work."""
+
 SendAct = Callable[[int, Act], Act]
 Edit = Callable[[Rows], Rows]
 
@@ -65,10 +69,16 @@ def build_source(
     log: str = "log",
     fillers: str = "filler",
     clock: Callable[[int, datetime], datetime] = lambda _, at: at,
+    see: Callable[[dict[str, Any]], dict[str, Any] | None] = lambda seen: seen,
 ) -> BundleSource:
-    """The job's bundle; with what somebody who owns phones (`act`, `phone`, `clock`) or server does otherwise."""
+    """The job's bundle; with what somebody who owns phones (`act`, `phone`, `clock`, `see`) or server does otherwise.
+
+    Before the work the phones of OK and JD saw a checkpoint of the true log; RM's and SV's never did.
+    """
     opening = _opening()
-    sent, receipts = _send(opening, [act(index, one) for index, one in enumerate(acts)], phone, clock)
+    devices = {who: Device(phone(who)) for who in PEOPLE}
+    devices["OK"].seen = devices["JD"].seen = see(_seen(phone))
+    sent, receipts = _send(opening, [act(index, one) for index, one in enumerate(acts)], devices, clock)
     logged = rows([*registered(phone), *job_rows(sent, receipts)])
     return _with_claims(_logged(opening, sent, receipts, logged, log, fillers))
 
@@ -77,8 +87,15 @@ def _opening() -> Opening:
     return Opening(JOB, COMPANY, SHOP, UNIT, COUPLING, PLATE, procedure()[1], "rebuild", START)
 
 
-def _send(opening: Opening, acts: Sequence[Act], phone: Any, clock: Any) -> tuple[list[Sent], list[Receipt]]:
-    devices = {who: Device(phone(who)) for who in PEOPLE}
+def _seen(phone: Callable[[str], str]) -> dict[str, Any]:
+    """The checkpoint over what was registered before the work, as a phone names it."""
+    leaves, _ = _among_others(registered(phone), "filler")
+    return seen_in(cosigned(note_of(len(leaves), root_of(leaves)), WITNESSES[:1]))
+
+
+def _send(
+    opening: Opening, acts: Sequence[Act], devices: Mapping[str, Device], clock: Any
+) -> tuple[list[Sent], list[Receipt]]:
     sent: list[Sent] = []
     receipts: list[Receipt] = []
     previous, at = opening.digest(), START
@@ -111,6 +128,7 @@ def _sign(device: Device, act: Act, index: int, at: datetime) -> Sent:
         "device_seq": device.sequence,
         "device_previous": device.previous,
         "procedure": procedure()[1],
+        **({"seen_checkpoint": device.seen} if device.seen else {}),
         **act.body,
     }
     token = device.sign(payload, "rebuild-entry+jws")
@@ -133,7 +151,8 @@ def _logged(
     by_table: dict[str, list[dict[str, Any]]] = {}
     for table, found in rows:
         by_table.setdefault(table, []).append(found)
-    earlier = [at[len(rows) // 3], at[len(rows) // 2]]
+    seen = at[next(place for place, (table, _) in enumerate(rows) if table == "entries") - 1] + 1
+    earlier = sorted({at[len(rows) // 3], seen, at[len(rows) // 2]})
     return BundleSource(
         made_at=MADE,
         slug=SLUG,
@@ -147,9 +166,7 @@ def _logged(
         ],
         checkpoint=cosigned(note_of(size, root_of(leaves), log)).decode(),
         checkpoints=[
-            EarlierCheckpoint(
-                one, note_of(one, root_of(leaves[:one]), log).decode(), consistency_proof(one, size, read)
-            )
+            EarlierCheckpoint(one, _earlier_note(one, leaves, log, seen).decode(), consistency_proof(one, size, read))
             for one in earlier
         ],
         register=register_document(),
@@ -171,7 +188,14 @@ def _among_others(rows: Rows, fillers: str) -> tuple[list[bytes], list[int]]:
 
 
 def note_of(size: int, root: bytes, log: str = "log") -> bytes:
-    return sign_checkpoint(Checkpoint(ORIGIN, size, root), secret(log))
+    """Signed as if a leaf came every two minutes, and the work began with what was registered."""
+    signed = signed_line(START + timedelta(minutes=2) * (size - REGISTERED))
+    return sign_checkpoint(Checkpoint(ORIGIN, size, root, (signed,)), secret(log))
+
+
+def _earlier_note(size: int, leaves: Sequence[bytes], log: str, seen: int) -> bytes:
+    note = note_of(size, root_of(leaves[:size]), log)
+    return cosigned(note, WITNESSES[:1]) if size == seen else note
 
 
 def cosigned(note: bytes, names: Sequence[str] = WITNESSES[:2]) -> bytes:

@@ -60,6 +60,7 @@ class Device:
     key: Ed25519PrivateKey = field(init=False)
     sequence: int = 0
     previous: str | None = None
+    seen: dict[str, Any] | None = None
 
     def __post_init__(self) -> None:
         self.key = secret(self.name)

@@ -254,3 +254,38 @@ def test_the_command_writes_a_bundle_that_verifies(record: Record, key_file: Pat
     assert found((tmp_path / "job.zip").read_bytes(), trust(record, key_file)) == set()
     with pytest.raises(CommandError, match="no such job"):
         call_command("export_bundle", str(uuid.uuid4()), company=slug, out=tmp_path / "none.zip")
+
+
+def test_what_a_phone_had_seen_is_in_the_bundle_and_gives_its_entries_their_window(
+    record: Record, key_file: Path
+) -> None:
+    """From the offline pack through the signature, the log and the bundle to the auditor's verifier; and in the API."""
+    job = record.open_job()
+    record.play(job, SCRIPTS["PR-11"][:1])
+    keep(record)
+    pack = record.as_role(Role.TECHNICIAN).get(f"/v1/jobs/{job}/offline_pack").json()
+    for phone in record.phones.values():
+        phone.see(pack["checkpoint"])
+    record.play(job, SCRIPTS["PR-11"][1:4])
+    keep(record, 6)
+    record.play(job, SCRIPTS["PR-11"][4:5])
+    report = verify_bundle(bundle_of(record, job), trust(record, key_file))
+    assert report.exit_code == 2, "one entry is under no checkpoint yet"
+    assert {remark.code for remark in report.remarks} == {"not_sequenced"}
+    assert [one.window.is_proved for one in report.windows] == [False, True, True, True, False]
+    assert [one.window.below.value for one in report.windows] == ["none_named", *["proved"] * 4]
+    listed = record.as_role(Role.AUDITOR).get(f"/v1/jobs/{job}/entries").json()["items"]
+    assert [one["window"] for one in listed] == [one.window.document() for one in report.windows]
+    assert listed[1]["window"]["after"]["size"] == pack["checkpoint"]["size"]
+
+
+def test_a_checkpoint_that_the_log_never_signed_costs_no_credit_and_is_shown(record: Record, key_file: Path) -> None:
+    job = record.open_job()
+    record.phones["RM"].seen_checkpoint = {"size": 3, "root": "ab" * 32}
+    (entry,) = record.play(job, SCRIPTS["PR-11"][:1])
+    assert entry["credit"] is True
+    keep(record)
+    windows = [one["window"] for one in record.as_role(Role.LEAD).get(f"/v1/jobs/{job}/entries").json()["items"]]
+    assert [(one["proved"], one["below"], one["after"]) for one in windows] == [(False, "not_here", None)]
+    report = verify_bundle(bundle_of(record, job), trust(record, key_file))
+    assert ("seen_not_here", "entries/000001.jws") in {(one.code, one.where) for one in report.remarks}
