@@ -50,8 +50,7 @@ def open_job(stage: Stage, *, revision: int, purpose: str, reference: str, clock
 
 def _fetch(work: Work) -> None:
     """RM's phone takes along all that the job needs offline; cautions come before the step."""
-    pack = work.stage.hands["RM"].read(f"/v1/jobs/{work.job}/offline_pack")
-    work.stage.phones["RM"].see(pack["checkpoint"])
+    pack = work.pack("RM")
     found = f"{len(pack['steps'])} steps, {len(pack['people'])} people, {len(pack['instruments'])} instruments"
     work.stage.telling.act("07:06", "RM", "Fetches the job for offline work, in one call", found, Tone.PLAIN)
     step = next(step for step in pack["steps"] if step["key"] == "strip")

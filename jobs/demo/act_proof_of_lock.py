@@ -45,6 +45,7 @@ def _claims(work: Work) -> str:
     """OK takes the job into the yard, where there is no signal."""
     claim = str(uuid4())
     key = work.stage.phones["OK"].key
+    work.pack("OK")
     work.stage.hands["OK"].post(f"jobs/{work.job}/claims", {"id": claim, "key": key})
     work.stage.telling.act("13:36", "OK", "Takes the job offline: the gate waits for his phone", "claimed", Tone.PLAIN)
     return claim

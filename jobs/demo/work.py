@@ -36,6 +36,12 @@ class Work:
         at = self.stage.calendar.at(clock, self.day)
         return self.stage.phones[who].entry(self.job, self.procedure, kind, at, body)
 
+    def pack(self, who: str) -> dict[str, Any]:
+        """All that the job needs offline; from now on this phone's entries name the log's newest checkpoint."""
+        pack: dict[str, Any] = self.stage.hands[who].read(f"/v1/jobs/{self.job}/offline_pack")
+        self.stage.phones[who].see(pack["checkpoint"])
+        return pack
+
     def post(self, who: str, token: bytes, path: str = "/v1/entries") -> Answer:
         return self.stage.hands[who].send("POST", path, token, JOSE)
 
