@@ -23,6 +23,8 @@ urlpatterns = [
     path("jobs/<uuid:job>/readings", readings.JobReadingsView.as_view()),
     path("jobs/<uuid:job>/entries", jobs.JobEntriesView.as_view()),
     path("jobs/<uuid:job>/bundle", bundles.JobBundleView.as_view()),
+    path("units/<uuid:unit>/bundle", bundles.UnitBundleView.as_view()),
+    path("bundle_samples", bundles.BundleSamplesView.as_view()),
     path("jobs/<uuid:job>/offline_pack", jobs.OfflinePackView.as_view()),
     path("jobs/<uuid:job>/claims", jobs.JobClaimsView.as_view()),
     path("claims/<uuid:claim>/ends", jobs.ClaimEndsView.as_view()),

@@ -138,10 +138,15 @@ def write_zip(members: Mapping[str, bytes]) -> bytes:
     raw = BytesIO()
     with ZipFile(raw, "w", ZIP_DEFLATED, compresslevel=9) as archive:
         for name, content in members.items():
-            info = ZipInfo(name, _EARLIEST)
-            info.create_system, info.external_attr, info.compress_type = 3, 0o100644 << 16, ZIP_DEFLATED
-            archive.writestr(info, content)
+            archive.writestr(member_info(name, ZIP_DEFLATED), content)
     return raw.getvalue()
+
+
+def member_info(name: str, packed: int) -> ZipInfo:
+    """How a member stands in the zip: with a fixed time and rights, whenever and by whomever it is written."""
+    info = ZipInfo(name, _EARLIEST)
+    info.create_system, info.external_attr, info.compress_type = 3, 0o100644 << 16, packed
+    return info
 
 
 def _place(place: LeafPlace) -> dict[str, Any]:

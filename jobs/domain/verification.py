@@ -32,7 +32,7 @@ from jobs.domain.verification_entries import (
     read_keys,
     signature_remarks,
 )
-from jobs.domain.verification_finding import EntryWindow, Remark, Report, Step, mismatch, unchecked
+from jobs.domain.verification_finding import OF_A_JOB, EntryWindow, Remark, Report, Step, mismatch, unchecked
 from jobs.domain.verification_log import (
     Trust,
     checkpoint_remarks,
@@ -47,15 +47,21 @@ from jobs.domain.verification_window import entry_windows, window_remarks
 
 def verify_bundle(raw: bytes, trust: Trust) -> Report:
     """What is wrong with the bundle in `raw`, and what could not be checked."""
+    return examine(raw, trust)[0]
+
+
+def examine(raw: bytes, trust: Trust) -> tuple[Report, BundleParts | None]:
+    """The report, and what was read for it; None where there was no manifest."""
     container, remarks = open_container(raw)
     if container.manifest is None:
         what = "Without a manifest of version 1 nothing else can be checked."
-        return Report(None, (), [*remarks, *(unchecked(step, "not_reached", "", what) for step in list(Step)[1:])])
+        unreached = [unchecked(step, "not_reached", "", what) for step in OF_A_JOB[1:]]
+        return Report(None, (), [*remarks, *unreached]), None
     parts, more = read_parts(container.manifest, container.members)
     verified = _Verified(parts, [*remarks, *more])
     verified.run(trust)
-    remarks = sorted(verified.remarks, key=lambda one: one.step)
-    return Report(container.manifest["job"], verified.counts(), remarks, tuple(verified.windows))
+    found = sorted(verified.remarks, key=lambda one: one.step)
+    return Report(container.manifest["job"], verified.counts(), found, tuple(verified.windows)), parts
 
 
 class _Verified:

@@ -8,6 +8,7 @@
 Nothing is ever written to a disk. Example: a member `../evil.txt` is named as a way out and not read.
 """
 
+import re
 import zlib
 from collections import Counter
 from collections.abc import Iterator, Mapping
@@ -23,7 +24,34 @@ from shops.domain.strict_json import StrictJsonError, read_strict_object
 
 _LINK: Final = 0o120000
 _ENCRYPTED: Final = 0x1
-_END_LENGTH: Final = 22  # of the end record without a comment
+END_LENGTH: Final = 22  # of a zip's end record without a comment
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """What a zip of a format may be: its names, how members are packed, and how much there may be of it."""
+
+    format: str
+    version: int
+    name: re.Pattern[str]
+    packed: frozenset[int]
+    file: int
+    members: int
+    total: int
+    says: tuple[str, type]  # what the manifest has beside the members
+
+
+JOB_SHAPE: Final = Shape(
+    bundle.FORMAT,
+    bundle.VERSION,
+    bundle.NAME,
+    frozenset({ZIP_STORED, ZIP_DEFLATED}),
+    bundle.FILE_LIMIT,
+    bundle.MEMBERS_LIMIT,
+    bundle.TOTAL_LIMIT,
+    ("job", str),
+)
+UNREADABLE: Final = (BadZipFile, zlib.error, EOFError, NotImplementedError, ValueError, OverflowError)
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,66 +63,68 @@ class Container:
 
 
 def open_container(raw: bytes) -> tuple[Container, list[Remark]]:
-    if len(raw) > bundle.FILE_LIMIT:
-        return Container({}, None), [_wrong("too_large", "", f"The file is larger than {bundle.FILE_LIMIT} bytes.")]
+    if len(raw) > JOB_SHAPE.file:
+        return Container({}, None), [_wrong("too_large", "", f"The file is larger than {JOB_SHAPE.file} bytes.")]
     try:
         with ZipFile(BytesIO(raw)) as archive:
-            remarks = list(_archive_remarks(archive, raw))
+            remarks = list(archive_remarks(archive, raw[-END_LENGTH:], JOB_SHAPE))
             members = dict(_read(archive, remarks))
-    except (BadZipFile, ValueError, NotImplementedError, OverflowError) as error:
+    except UNREADABLE as error:
         return Container({}, None), [_wrong("no_zip", "", f"It cannot be opened as a zip: {error}.")]
-    manifest = _manifest(members.pop(bundle.MANIFEST, None), remarks)
+    manifest = read_manifest(members.pop(bundle.MANIFEST, None), JOB_SHAPE, remarks)
     if manifest is not None:
         remarks += _listing_remarks(manifest["members"], members)
     return Container(members, manifest), remarks
 
 
-def _archive_remarks(archive: ZipFile, raw: bytes) -> Iterator[Remark]:
+def archive_remarks(archive: ZipFile, tail: bytes, shape: Shape) -> Iterator[Remark]:
+    """What is wrong with the zip as a whole; `tail` are its last bytes."""
     infos = archive.infolist()
-    if len(infos) > bundle.MEMBERS_LIMIT:
-        yield _wrong("too_large", "", f"It has more than {bundle.MEMBERS_LIMIT} members.")
-    if sum(info.file_size for info in infos) > bundle.TOTAL_LIMIT:
-        yield _wrong("too_large", "", f"Its members have more than {bundle.TOTAL_LIMIT} bytes together.")
+    if len(infos) > shape.members:
+        yield _wrong("too_large", "", f"It has more than {shape.members} members.")
+    if sum(info.file_size for info in infos) > shape.total:
+        yield _wrong("too_large", "", f"Its members have more than {shape.total} bytes together.")
     for name, count in Counter(info.filename for info in infos).items():
         if count > 1:
             yield _wrong("name_twice", name, f"{count} members have this name.")
     first = min((info.header_offset for info in infos), default=0)
-    if first or archive.comment or raw[-_END_LENGTH:][:4] != b"PK\x05\x06":
+    if first or archive.comment or tail[:4] != b"PK\x05\x06":
         yield _wrong("no_zip", "", "Something stands before or behind the zip.")
 
 
 def _read(archive: ZipFile, remarks: list[Remark]) -> Iterator[tuple[str, bytes]]:
     left = bundle.TOTAL_LIMIT
     for info in archive.infolist()[: bundle.MEMBERS_LIMIT]:
-        refusal = _refusal(info, left)
-        if refusal is not None:
-            remarks.append(refusal)
+        refused = refusal(info, left, JOB_SHAPE)
+        if refused is not None:
+            remarks.append(refused)
             continue
-        content = _content(archive, info, remarks)
+        content = content_of(archive, info, remarks)
         if content is not None:
             left -= len(content)
             yield info.filename, content
 
 
-def _refusal(info: ZipInfo, left: int) -> Remark | None:
+def refusal(info: ZipInfo, left: int, shape: Shape) -> Remark | None:
+    """Why a member is not read: its name, its kind, or its size, where `left` bytes may be read still."""
     name = info.filename
-    if bundle.NAME.fullmatch(name) is None or ".." in name:
+    if shape.name.fullmatch(name) is None or ".." in name:
         return _wrong("name_refused", name, "This is no name of a bundle's member; it is not read.")
     if info.external_attr >> 16 & 0o170000 == _LINK or info.flag_bits & _ENCRYPTED:
         return _wrong("member_refused", name, "It is a link, or encrypted; it is not read.")
-    if info.compress_type not in {ZIP_STORED, ZIP_DEFLATED}:
-        return _wrong("member_refused", name, "It is neither stored nor deflated; it is not read.")
+    if info.compress_type not in shape.packed:
+        return _wrong("member_refused", name, "It is packed in a way that the format has not; it is not read.")
     if info.file_size > min(bundle.MEMBER_LIMIT, left):
         return _wrong("too_large", name, f"It says that it has {info.file_size} bytes; it is not read.")
     return None
 
 
-def _content(archive: ZipFile, info: ZipInfo, remarks: list[Remark]) -> bytes | None:
+def content_of(archive: ZipFile, info: ZipInfo, remarks: list[Remark]) -> bytes | None:
     """What it holds, and never more than it says: the rest is not even unpacked, and its check sum is wrong."""
     try:
         with archive.open(info) as member:
             content = member.read(info.file_size + 1)
-    except (BadZipFile, zlib.error, EOFError, NotImplementedError, ValueError) as error:
+    except UNREADABLE as error:
         remarks.append(_wrong("member_damaged", info.filename, f"It cannot be unpacked: {error}."))
         return None
     if len(content) != info.file_size:
@@ -103,7 +133,7 @@ def _content(archive: ZipFile, info: ZipInfo, remarks: list[Remark]) -> bytes | 
     return content
 
 
-def _manifest(raw: bytes | None, remarks: list[Remark]) -> Mapping[str, Any] | None:
+def read_manifest(raw: bytes | None, shape: Shape, remarks: list[Remark]) -> Mapping[str, Any] | None:
     if raw is None:
         remarks.append(_wrong("manifest_missing", bundle.MANIFEST, "There is no manifest."))
         return None
@@ -112,12 +142,13 @@ def _manifest(raw: bytes | None, remarks: list[Remark]) -> Mapping[str, Any] | N
     except StrictJsonError as error:
         remarks.append(_wrong("manifest_malformed", bundle.MANIFEST, f"It is no JSON object: {error.message}"))
         return None
-    if found.get("format") != bundle.FORMAT or found.get("version") != bundle.VERSION:
+    if found.get("format") != shape.format or found.get("version") != shape.version:
         said = f"{found.get('format')!r} version {found.get('version')!r}"
         remarks.append(_wrong("version_unknown", bundle.MANIFEST, f"It says {said}; known is version 1."))
         return None
-    if not isinstance(found.get("members"), dict) or not isinstance(found.get("job"), str):
-        remarks.append(_wrong("manifest_malformed", bundle.MANIFEST, "It names no job or no members."))
+    said, kind = shape.says
+    if not isinstance(found.get("members"), dict) or not isinstance(found.get(said), kind):
+        remarks.append(_wrong("manifest_malformed", bundle.MANIFEST, f"It names no {said} or no members."))
         return None
     return found
 

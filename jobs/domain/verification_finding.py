@@ -4,8 +4,8 @@
 is neither: what the record tells of itself, or what is of another bundle. It changes no exit code.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from enum import IntEnum, StrEnum
 from typing import Any, Final
 
@@ -23,6 +23,11 @@ class Step(IntEnum):
     INCLUSION = 6
     CHECKPOINTS = 7
     RECOMPUTATION = 8
+    SELECTION = 9
+
+
+OF_A_JOB: Final = tuple(Step)[:-1]
+"""The steps of one job's bundle; the last is of several in one file."""
 
 
 class Kind(StrEnum):
@@ -84,6 +89,16 @@ CANNOT_KNOW: Final = (
 )
 
 
+def exit_code_of(remarks: Iterable[Remark]) -> int:
+    """0: all of it matches; 1: something does not match; 2: something could not be checked."""
+    kinds = {remark.kind for remark in remarks}
+    return 1 if Kind.MISMATCH in kinds else 2 if Kind.UNCHECKED in kinds else 0
+
+
+VERDICTS: Final = ("matches", "does_not_match", "could_not_be_checked")
+"""By exit code."""
+
+
 @dataclass(frozen=True, slots=True)
 class Report:
     """All that was found. `checked` counts what each step looked at; `windows` say when each entry was signed."""
@@ -95,16 +110,54 @@ class Report:
 
     @property
     def exit_code(self) -> int:
-        """0: all of it matches; 1: something does not match; 2: something could not be checked."""
-        kinds = {remark.kind for remark in self.remarks}
-        return 1 if Kind.MISMATCH in kinds else 2 if Kind.UNCHECKED in kinds else 0
+        return exit_code_of(self.remarks)
 
     def document(self) -> dict[str, Any]:
         return {
             "job": self.job,
-            "verdict": ("matches", "does_not_match", "could_not_be_checked")[self.exit_code],
+            "verdict": VERDICTS[self.exit_code],
             "checked": [{"step": int(step), "what": what} for step, what in self.checked],
             "findings": [remark.document() for remark in self.remarks],
             "windows": [window.document() for window in self.windows],
             "cannot_know": list(CANNOT_KNOW),
+        }
+
+
+OF_A_LIST: Final = (
+    "Whether the population is whole, beyond what was compared: a job may have been left out of every list of it.",
+    "A job in which nobody logged anything: the log has no row of it.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class SelectionReport:
+    """Of several bundles in one file: what was found of the file (`own`), and the report of each by its job."""
+
+    selection: Mapping[str, Any]
+    checked: tuple[tuple[Step, str], ...]
+    own: Sequence[Remark]
+    reports: tuple[tuple[str, Report], ...]
+
+    @property
+    def remarks(self) -> Sequence[Remark]:
+        """All of them; those of a bundle say in which."""
+        inner = [
+            replace(remark, where=f"jobs/{job}.zip {remark.where}".strip())
+            for job, report in self.reports
+            for remark in report.remarks
+        ]
+        return [*self.own, *inner]
+
+    @property
+    def exit_code(self) -> int:
+        return exit_code_of(self.remarks)
+
+    def document(self) -> dict[str, Any]:
+        return {
+            "selection": dict(self.selection),
+            "verdict": VERDICTS[self.exit_code],
+            "checked": [{"step": int(step), "what": what} for step, what in self.checked],
+            "findings": [remark.document() for remark in self.own],
+            "bundles": [report.document() for _, report in self.reports],
+            "cannot_know": [*CANNOT_KNOW, *OF_A_LIST],
         }

@@ -8,18 +8,22 @@ import argparse
 import json
 import sys
 from collections.abc import Sequence
+from itertools import takewhile
 from pathlib import Path
 
 from jobs.domain.bundle import FILE_LIMIT
 from jobs.domain.signed_note import NoteError, NoteKey, read_note_key
 from jobs.domain.verification import verify_bundle
+from jobs.domain.verification_finding import Report, SelectionReport
 from jobs.domain.verification_log import ConsistencyProof, Trust
+from jobs.domain.verification_population import Beside
+from jobs.domain.verification_selection import is_selection, verify_selection
 from jobs.verify.telling import lines
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     asked = _parser().parse_args(arguments)
-    report = verify_bundle(_read(asked.bundle), _trust(asked))
+    report = _report(asked.bundle, _trust(asked), _beside(asked))
     if asked.json:
         sys.stdout.write(json.dumps(report.document(), ensure_ascii=False, indent=2) + "\n")
     else:
@@ -27,9 +31,20 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return report.exit_code
 
 
+def _report(path: Path, trust: Trust, beside: Beside) -> Report | SelectionReport:
+    try:
+        with path.open("rb") as file:
+            if is_selection(file):
+                return verify_selection(file, trust, beside)
+    except OSError as error:
+        raise SystemExit(_stop(f"{path} cannot be read: {error.strerror}")) from None
+    return verify_bundle(_read(path), trust)
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
-        prog="python -m jobs.verify", description="Verify the bundle of a job with nothing but this file."
+        prog="python -m jobs.verify",
+        description="Verify the bundle of a job, or several in one file, with nothing but it.",
     )
     parser.add_argument("bundle", type=Path)
     parser.add_argument("--checkpoint", type=Path, metavar="FILE", help="a checkpoint of the log that you kept")
@@ -48,6 +63,18 @@ def _parser() -> argparse.ArgumentParser:
         "--witness-key", type=_key, action="append", default=[], metavar="VKEY", help="a witness's key (repeatable)"
     )
     parser.add_argument("--witnesses", type=int, metavar="K", help="how many of them must have cosigned (all)")
+    parser.add_argument(
+        "--population",
+        type=Path,
+        metavar="FILE",
+        help="of a sample: the population.txt that you fetched before you named the seed",
+    )
+    parser.add_argument(
+        "--leaves",
+        type=Path,
+        metavar="FILE",
+        help="of several bundles: all answers of GET /v1/log/leaves?content=true, a JSON document a line",
+    )
     parser.add_argument("--json", action="store_true", help="the report as one JSON document")
     return parser
 
@@ -61,6 +88,26 @@ def _trust(asked: argparse.Namespace) -> Trust:
         checkpoint=None if asked.checkpoint is None else _read(asked.checkpoint),
         proofs=tuple(_proof(path) for path in asked.consistency),
     )
+
+
+def _beside(asked: argparse.Namespace) -> Beside:
+    """What is held against the population of several bundles."""
+    try:
+        population = None if asked.population is None else _read(asked.population).decode("ascii").split()
+        leaves = None if asked.leaves is None else _leaves(asked.leaves)
+    except (ValueError, KeyError, TypeError, AttributeError, OSError) as error:
+        raise SystemExit(_stop(f"The population or the leaves cannot be read: {error}")) from None
+    return Beside(population, leaves)
+
+
+def _leaves(path: Path) -> list[bytes]:
+    """What the leaves are over, by their index, as far as they are there without a gap."""
+    found: dict[int, bytes] = {}
+    with path.open("rb") as file:
+        for line in file:
+            for leaf in json.loads(line)["items"] if line.strip() else ():
+                found[int(leaf["index"])] = leaf["content"].encode()
+    return [found[index] for index in takewhile(found.__contains__, range(len(found)))]
 
 
 def _key(text: str) -> NoteKey:

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from django.conf import settings
-from django.db import IntegrityError, OperationalError, transaction
+from django.db import IntegrityError, OperationalError, connection, transaction
 from django.http import HttpRequest
 from django.http.response import HttpResponseBase
 from rest_framework.negotiation import BaseContentNegotiation
@@ -22,14 +22,15 @@ from shops.services.log_access import log_access
 _BEARER = "bearer "  # the scheme is case-insensitive: RFC 9110, 11.1
 _WITH_BODY = frozenset({"POST", "PATCH", "PUT"})
 _LONGEST_TOKEN = 200
-_DEADLOCK = "40P01"
+_LOST = frozenset({"40P01", "40001"})  # a deadlock; a row that changed since the snapshot
+_SNAPSHOT = "SET TRANSACTION ISOLATION LEVEL REPEATABLE READ"
 _LOSES_A_RACE = (IntegrityError, OperationalError)
 
 
 def lost_a_race(error: Exception) -> bool:
-    """Did the data base end this request for the sake of a concurrent one: a key taken, a deadlock?"""
-    deadlock = getattr(error.__cause__, "sqlstate", None) == _DEADLOCK
-    return isinstance(error, IntegrityError) or (isinstance(error, OperationalError) and deadlock)
+    """Did the data base end this request for the sake of a concurrent one: a key taken, a deadlock, a row changed?"""
+    lost = getattr(error.__cause__, "sqlstate", None) in _LOST
+    return isinstance(error, IntegrityError) or (isinstance(error, OperationalError) and lost)
 
 
 class OneRepresentation(BaseContentNegotiation):
@@ -52,6 +53,8 @@ class RecordView(APIView):
     permission_classes: list[Any] = []
     grant: Grant
     now: datetime
+    of_one_snapshot = False
+    """Whether the request reads the record as of one moment, however much is written meanwhile."""
 
     _may_try_again = False
 
@@ -63,14 +66,20 @@ class RecordView(APIView):
         """
         self._may_try_again = True
         try:
-            with transaction.atomic():
-                return super().dispatch(request, *args, **kwargs)
+            return self._in_transaction(request, *args, **kwargs)
         except _LOSES_A_RACE as error:
             if not lost_a_race(error):
                 raise
             self._may_try_again = False
-            with transaction.atomic():
-                return super().dispatch(request, *args, **kwargs)
+            return self._in_transaction(request, *args, **kwargs)
+
+    def _in_transaction(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        is_outermost = not connection.in_atomic_block
+        with transaction.atomic():
+            if self.of_one_snapshot and is_outermost:
+                with connection.cursor() as cursor:
+                    cursor.execute(_SNAPSHOT)
+            return super().dispatch(request, *args, **kwargs)
 
     def handle_exception(self, exc: Exception) -> Response:
         if self._may_try_again and lost_a_race(exc):

@@ -50,6 +50,8 @@ MATRIX = {
     "GET v1/entries.ndjson": "QAX",
     "GET v1/entries.csv": "QAX",
     "GET v1/jobs/<uuid:job>/bundle": "LQAX",
+    "GET v1/units/<uuid:unit>/bundle": "LQAX",
+    "GET v1/bundle_samples": "LQAX",
     "GET v1/access_log": "QAX",
     "GET v1/log/checkpoints/latest": "TLQAX",
     "GET v1/log/checkpoints": "QAX",

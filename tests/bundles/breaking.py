@@ -2,6 +2,7 @@
 
 from base64 import urlsafe_b64decode, urlsafe_b64encode
 from collections.abc import Callable, Mapping
+from hashlib import sha256
 from typing import Any
 
 import orjson
@@ -19,6 +20,11 @@ Members = dict[str, bytes]
 def zipped(members: Mapping[str, bytes], source: BundleSource, **told: Any) -> bytes:
     listed = dict(sorted(members.items()))
     return write_zip({MANIFEST: manifest(listed, {**about(source), **told}), **listed})
+
+
+def listing(raw: bytes) -> dict[str, Any]:
+    """What a manifest says of a member."""
+    return {"sha256": sha256(raw).hexdigest(), "size": len(raw)}
 
 
 def edit(change: Callable[[Members], None]) -> Make:

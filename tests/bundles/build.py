@@ -10,12 +10,13 @@ from io import BytesIO
 from zipfile import BadZipFile, ZipFile
 
 from jobs.domain.bundle import write_bundle
-from tests.bundles.museum import FOLDER, GOOD, MUSEUM, good
+from tests.bundles.museum import FOLDER, GOOD, GOOD_SELECTIONS, MUSEUM, good
 
 
 def built() -> dict[str, bytes]:
     """Every bundle of the museum by the name of its file."""
-    return {GOOD.name: write_bundle(good()), **{one.path.name: one.make(good()) for one in MUSEUM}}
+    whole = {GOOD.name: write_bundle(good()), **{path.name: make(good()) for path, make in GOOD_SELECTIONS.items()}}
+    return {**whole, **{one.path.name: one.make(good()) for one in MUSEUM}}
 
 
 def fingerprint(raw: bytes) -> str:

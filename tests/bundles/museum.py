@@ -3,13 +3,17 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
+from io import BytesIO
 from pathlib import Path
 
 from jobs.domain.bundle import BundleSource
-from jobs.domain.verification_finding import Kind, Step
+from jobs.domain.verification import verify_bundle
+from jobs.domain.verification_finding import Kind, Report, SelectionReport, Step
 from jobs.domain.verification_log import Trust
+from jobs.domain.verification_population import Beside
+from jobs.domain.verification_selection import is_selection, verify_selection
 from tests.bundles import breaking as broken
-from tests.bundles import containers
+from tests.bundles import containers, selections
 from tests.bundles import rebuilding as rebuilt
 from tests.bundles.world import build_source
 from tests.bundles.world_rows import LOG_KEY, WITNESS_KEYS
@@ -24,8 +28,8 @@ def good() -> BundleSource:
 
 
 def kept(which: str) -> bytes:
-    """The checkpoint that the auditor kept: an early one of the good log, or its newest."""
-    source = good()
+    """The checkpoint that the auditor kept: an early one of the good log, or its newest; or one of the history's log."""
+    source = selections.sources()[selections.JOB] if which == "history" else good()
     return (source.checkpoint or "").encode() if which == "newest" else source.checkpoints[0].note.encode()
 
 
@@ -47,8 +51,19 @@ class Exhibit:
     def trust(self) -> Trust:
         return Trust((LOG_KEY,), WITNESS_KEYS, 2, kept(self.kept))
 
+    def beside(self) -> Beside:
+        """Of several bundles: the population as the auditor fetched it before he named the seed."""
+        return Beside(selections.population())
+
+
+def report_of(raw: bytes, trust: Trust, beside: Beside) -> Report | SelectionReport:
+    """As `python -m jobs.verify` has it: of a job, or of several in one file."""
+    file = BytesIO(raw)
+    return verify_selection(file, trust, beside) if is_selection(file) else verify_bundle(raw, trust)
+
 
 GOOD = FOLDER / "good.zip"
+GOOD_SELECTIONS = {FOLDER / "good-sample.zip": selections.sample, FOLDER / "good-history.zip": selections.history}
 MUSEUM = (
     # 1: the container
     Exhibit("not-a-zip", containers.not_a_zip, Step.CONTAINER, NO, "no_zip"),
@@ -115,4 +130,27 @@ MUSEUM = (
     Exhibit("phone-still-out", rebuilt.claim_open, Step.RECOMPUTATION, NO, "gate_closed"),
     Exhibit("availability-claimed", broken.availability_claimed, Step.RECOMPUTATION, NO, "availability"),
     Exhibit("state-claimed", broken.state_claimed, Step.RECOMPUTATION, NO, "state"),
+    # 9: several bundles in one file
+    Exhibit("sample-with-a-job-swapped", selections.job_swapped, Step.SELECTION, NO, "not_drawn", "history"),
+    Exhibit("sample-of-another-seed", selections.seed_altered, Step.SELECTION, NO, "not_drawn", "history"),
+    Exhibit(
+        "sample-with-a-job-struck-off", selections.population_altered, Step.SELECTION, NO, "drawn_missing", "history"
+    ),
+    Exhibit("sample-of-a-cut-list", selections.population_cut, Step.SELECTION, NO, "population_incomplete", "history"),
+    Exhibit(
+        "sample-of-a-shrunk-list", selections.population_shrunk, Step.SELECTION, NO, "population_shrunk", "history"
+    ),
+    Exhibit(
+        "history-with-a-job-left-out", selections.history_cut, Step.SELECTION, NO, "population_incomplete", "history"
+    ),
+    Exhibit(
+        "history-with-a-digit-changed", selections.digit_changed, Step.SIGNATURES, NO, "signature_wrong", "history"
+    ),
+    Exhibit("history-with-a-bomb-inside", selections.bomb_inside, Step.CONTAINER, NO, "too_large", "history"),
+    Exhibit("history-packed-again", selections.packed_again, Step.CONTAINER, NO, "member_refused", "history"),
+    Exhibit("history-of-two-logs", selections.two_logs, Step.SELECTION, NO, "two_logs", "history"),
+    Exhibit("history-with-a-job-twice", selections.other_jobs_bundle, Step.SELECTION, NO, "other_job", "history"),
+    Exhibit(
+        "history-with-an-entry-withheld", selections.entry_withheld, Step.SELECTION, NO, "entry_withheld", "history"
+    ),
 )

@@ -132,7 +132,7 @@ def receipts_anew(good: BundleSource) -> bytes:
                 found.append((table, {**one, **place}))
         return found
 
-    return write_bundle(world._with_claims(replace(build_source(rows=anew), entries=entries)))
+    return write_bundle(world.with_claims(replace(build_source(rows=anew), entries=entries)))
 
 
 def other_job(_good: BundleSource) -> bytes:

@@ -281,7 +281,7 @@ def verify_selection(raw, *trust):  # step 9, of a unit's history or a sample
         need(sampled or register["unit"]["id"] == chosen["unit"], "a job of another unit")
         others = [one for made in json.loads(held["devices.json"]).values() for one in made]
         need(all(digest in by_job.get(other, {digest}) for _, digest, other in others), "an entry of a job here is not")
-        named = {one["id"] for one in register["jobs"]} | ({other for *_, other in others} if sampled else set())
+        named = {other for *_, other in others} if sampled else {one["id"] for one in register["jobs"]}
         need(narrowed or named <= set(population), "a job that is named is not in the population")
     need(len(logs) < 2, "the bundles are of two logs")
 

@@ -9,12 +9,12 @@ from typing import Any
 
 import pytest
 
-from jobs.domain import bundle
+from jobs.domain import bundle, bundle_selection
 from jobs.queries.bundle_rows import WHERE
 from tests.bundles.museum import GOOD, good
 
 DOCUMENT = (Path(__file__).resolve().parents[2] / "docs" / "bundle-format.md").read_text()
-RECIPE = re.search(r"```sh\n(.*?)```", DOCUMENT, re.DOTALL)
+RECIPE = re.search(r"## By hand.*?```sh\n(.*?)```", DOCUMENT, re.DOTALL)
 
 
 def run_recipe(folder: Path, path: Path) -> subprocess.CompletedProcess[str]:
@@ -56,6 +56,15 @@ def test_the_format_and_its_limits_are_told() -> None:
     assert (bundle.FILE_LIMIT, bundle.MEMBER_LIMIT, bundle.TOTAL_LIMIT) == (64 << 20, 64 << 20, 256 << 20)
     assert "64 MiB the file and\neach member, 256 MiB all members together, 20,000 members" in DOCUMENT
     assert bundle.MEMBERS_LIMIT == 20_000
+
+
+def test_several_bundles_their_method_and_their_limits_are_told() -> None:
+    assert f'"format": "{bundle_selection.FORMAT}", "version": {bundle_selection.VERSION}' in DOCUMENT
+    assert f'"method": "{bundle_selection.METHOD}"' in DOCUMENT.replace("\n    ", " ")
+    assert (bundle_selection.FILE_LIMIT, bundle_selection.MEMBERS_LIMIT) == (1 << 30, 1_000)
+    assert bundle_selection.UNPACKED_LIMIT == 4 << 30
+    assert "1 GiB the file, 1,000 members, 64 MiB each, and 4 GiB all that the bundles in it unpack to" in DOCUMENT
+    assert bundle_selection.SAMPLE_LIMIT == 200
 
 
 @pytest.mark.parametrize("name", [*bundle.REQUIRED, bundle.CHECKPOINT])

@@ -1,5 +1,7 @@
 """Every way to be wrong that the museum shows is found, in its step, and named; and nothing is found in the good one."""
 
+from pathlib import Path
+
 import pytest
 
 from jobs.domain.bundle import write_bundle
@@ -7,12 +9,14 @@ from jobs.domain.time_window import Below
 from jobs.domain.verification import verify_bundle
 from jobs.domain.verification_finding import Kind, Step
 from jobs.domain.verification_log import Trust
-from tests.bundles import build
-from tests.bundles.museum import GOOD, MUSEUM, Exhibit, good, kept
+from jobs.domain.verification_population import Beside
+from tests.bundles import build, selections
+from tests.bundles.museum import GOOD, GOOD_SELECTIONS, MUSEUM, Exhibit, good, kept, report_of
 from tests.bundles.second_verifier import rejects
 from tests.bundles.world_rows import LOG_KEY, WITNESS_KEYS
 
 VKEYS = [key.vkey for key in WITNESS_KEYS]
+selected = pytest.mark.parametrize("path", GOOD_SELECTIONS, ids=lambda one: one.name)
 exhibits = pytest.mark.parametrize("exhibit", MUSEUM, ids=lambda one: one.name)
 
 
@@ -37,7 +41,7 @@ def test_nothing_is_found_in_the_good_bundle(which: str) -> None:
 
 @exhibits
 def test_a_defect_is_found_in_its_step_and_named(exhibit: Exhibit) -> None:
-    report = verify_bundle(exhibit.path.read_bytes(), exhibit.trust())
+    report = report_of(exhibit.path.read_bytes(), exhibit.trust(), exhibit.beside())
     found = {(remark.step, remark.kind, remark.code) for remark in report.remarks}
     assert (exhibit.step, exhibit.kind, exhibit.code) in found
     assert report.exit_code == {Kind.MISMATCH: 1, Kind.UNCHECKED: 2, Kind.NOTE: 0}[exhibit.kind]
@@ -48,7 +52,7 @@ def test_a_defect_is_found_in_its_step_and_named(exhibit: Exhibit) -> None:
 @exhibits
 def test_both_verifiers_agree_on_a_broken_bundle(exhibit: Exhibit) -> None:
     raw = exhibit.path.read_bytes()
-    report = verify_bundle(raw, exhibit.trust())
+    report = report_of(raw, exhibit.trust(), Beside())
     contradicted = any(
         remark.kind is Kind.MISMATCH and remark.step is not Step.RECOMPUTATION for remark in report.remarks
     )
@@ -58,6 +62,22 @@ def test_both_verifiers_agree_on_a_broken_bundle(exhibit: Exhibit) -> None:
 
 def test_both_verifiers_accept_the_good_bundle() -> None:
     assert rejects(GOOD.read_bytes(), [LOG_KEY.vkey], kept("early").decode(), VKEYS) is None
+
+
+@selected
+def test_both_verifiers_accept_several_bundles_in_one_file(path: Path) -> None:
+    raw, trust = path.read_bytes(), trusting("history")
+    report = report_of(raw, trust, Beside(selections.population()))
+    assert {remark.code for remark in report.remarks} == {"other_jobs"}
+    assert report.exit_code == 0
+    assert rejects(raw, [LOG_KEY.vkey], kept("history").decode(), VKEYS) is None
+
+
+def test_a_population_that_nothing_is_held_against_is_only_believed() -> None:
+    raw = next(path for path in GOOD_SELECTIONS if "sample" in path.name).read_bytes()
+    report = report_of(raw, Trust((LOG_KEY,)), Beside())
+    assert [one.code for one in report.remarks if one.kind is Kind.UNCHECKED] == ["population_believed"]
+    assert report.exit_code == 2
 
 
 def test_every_step_has_its_defects() -> None:
@@ -115,7 +135,6 @@ def test_a_witness_whose_key_the_auditor_does_not_hold_gives_no_time() -> None:
 
 def test_the_second_verifier_knows_nothing_of_the_first() -> None:
     import ast
-    from pathlib import Path
 
     source = (Path(__file__).parent / "second_verifier.py").read_text()
     imported = {

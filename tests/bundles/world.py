@@ -58,6 +58,7 @@ REGISTERED = 36
 
 SendAct = Callable[[int, Act], Act]
 Edit = Callable[[Rows], Rows]
+RELEASE = Act("JD", "release", {"statement": "Released."})
 
 
 def build_source(
@@ -75,16 +76,17 @@ def build_source(
 
     Before the work the phones of OK and JD saw a checkpoint of the true log; RM's and SV's never did.
     """
-    opening = _opening()
+    opening = opening_of(JOB, START)
+    done = [*(act(index, one) for index, one in enumerate(acts)), RELEASE]
     devices = {who: Device(phone(who)) for who in PEOPLE}
     devices["OK"].seen = devices["JD"].seen = see(_seen(phone))
-    sent, receipts = _send(opening, [act(index, one) for index, one in enumerate(acts)], devices, clock)
+    sent, receipts = send(opening, done, devices, clock)
     logged = rows([*registered(phone), *job_rows(sent, receipts)])
-    return _with_claims(_logged(opening, sent, receipts, logged, log, fillers))
+    return with_claims(logged_source(opening, sent, receipts, logged, log, fillers))
 
 
-def _opening() -> Opening:
-    return Opening(JOB, COMPANY, SHOP, UNIT, COUPLING, PLATE, procedure()[1], "rebuild", START)
+def opening_of(job: UUID, at: datetime) -> Opening:
+    return Opening(job, COMPANY, SHOP, UNIT, COUPLING, PLATE, procedure()[1], "rebuild", at)
 
 
 def _seen(phone: Callable[[str], str]) -> dict[str, Any]:
@@ -93,19 +95,21 @@ def _seen(phone: Callable[[str], str]) -> dict[str, Any]:
     return seen_in(cosigned(note_of(len(leaves), root_of(leaves)), WITNESSES[:1]))
 
 
-def _send(
-    opening: Opening, acts: Sequence[Act], devices: Mapping[str, Device], clock: Any
+def send(
+    opening: Opening, acts: Sequence[Act], devices: Mapping[str, Device], clock: Any = lambda _, at: at
 ) -> tuple[list[Sent], list[Receipt]]:
+    """What the phones sign and the server receives, one act after the other from the job's opening on."""
     sent: list[Sent] = []
     receipts: list[Receipt] = []
-    previous, at = opening.digest(), START
-    for index, act in enumerate([*acts, Act("JD", "release", {"statement": "Released."})]):
+    previous, at = opening.digest(), opening.opened_at
+    for index, act in enumerate(acts):
         at += timedelta(minutes=act.minutes)
         body = {**act.body, "chain_head": previous.hex()} if act.kind == "release" else act.body
+        body = {"job": str(opening.job), **body}
         made = _sign(devices[act.who], replace(act, body=body), index, clock(index, at))
         receipt = Receipt(
             UUID(made.payload["entry"]),
-            JOB,
+            opening.job,
             index + 1,
             sha256(made.token).digest(),
             previous,
@@ -122,7 +126,7 @@ def _sign(device: Device, act: Act, index: int, at: datetime) -> Sent:
     device.sequence += 1
     payload = {
         "entry": str(uuid7_from(int(at.timestamp() * 1000), index.to_bytes(10))),
-        "job": str(JOB),
+        "job": act.body["job"],
         "kind": act.kind,
         "performed_at": at.isoformat(),
         "device_seq": device.sequence,
@@ -136,10 +140,16 @@ def _sign(device: Device, act: Act, index: int, at: datetime) -> Sent:
     return Sent(act, token, payload, device, at)
 
 
-def _logged(
-    opening: Opening, sent: Sequence[Sent], receipts: Sequence[Receipt], rows: Rows, log: str, fillers: str
+def logged_source(
+    opening: Opening,
+    sent: Sequence[Sent],
+    receipts: Sequence[Receipt],
+    rows: Rows,
+    log: str = "log",
+    fillers: str = "filler",
+    is_shown: Callable[[str, dict[str, Any]], bool] = lambda _table, _row: True,
 ) -> BundleSource:
-    """The rows in a log among others of the company, with three checkpoints."""
+    """The rows in a log among others of the company, with three checkpoints; the bundle has those that are shown."""
     text, digest = procedure()
     leaves, at = _among_others(rows, fillers)
     nodes = dict(append_leaves(Frontier(), leaves).nodes)
@@ -148,32 +158,32 @@ def _logged(
     def read(_wanted: Any) -> Any:
         return nodes
 
-    by_table: dict[str, list[dict[str, Any]]] = {}
-    for table, found in rows:
-        by_table.setdefault(table, []).append(found)
-    seen = at[next(place for place, (table, _) in enumerate(rows) if table == "entries") - 1] + 1
-    earlier = sorted({at[len(rows) // 3], seen, at[len(rows) // 2]})
+    shown = [(index, table, found) for index, (table, found) in zip(at, rows, strict=True) if is_shown(table, found)]
     return BundleSource(
         made_at=MADE,
         slug=SLUG,
         opening=opening,
         entries=[(one.token.decode(), receipt) for one, receipt in zip(sent, receipts, strict=True)],
         procedures={digest: text},
-        rows=by_table,
+        rows=_by_table(shown),
         places=[
             LeafPlace(table, UUID(found["id"]), index, leaves[index], inclusion_proof(index, size, read))
-            for index, (table, found) in zip(at, rows, strict=True)
+            for index, table, found in shown
         ],
         checkpoint=cosigned(note_of(size, root_of(leaves), log)).decode(),
-        checkpoints=[
-            EarlierCheckpoint(one, _earlier_note(one, leaves, log, seen).decode(), consistency_proof(one, size, read))
-            for one in earlier
-        ],
+        checkpoints=_earlier(rows, at, leaves, log, read),
         register=register_document(),
         devices={},
         claims={},
         cautions=[*orjson.loads(text)["cautions"], "A release says nothing of a trailer's kingpin."],
     )
+
+
+def _by_table(shown: Sequence[tuple[int, str, dict[str, Any]]]) -> dict[str, list[dict[str, Any]]]:
+    found: dict[str, list[dict[str, Any]]] = {}
+    for _, table, one in shown:
+        found.setdefault(table, []).append(one)
+    return found
 
 
 def _among_others(rows: Rows, fillers: str) -> tuple[list[bytes], list[int]]:
@@ -193,6 +203,16 @@ def note_of(size: int, root: bytes, log: str = "log") -> bytes:
     return sign_checkpoint(Checkpoint(ORIGIN, size, root, (signed,)), secret(log))
 
 
+def _earlier(rows: Rows, at: list[int], leaves: list[bytes], log: str, read: Any) -> list[EarlierCheckpoint]:
+    seen = at[next(place for place, (table, _) in enumerate(rows) if table == "entries") - 1] + 1
+    return [
+        EarlierCheckpoint(
+            one, _earlier_note(one, leaves, log, seen).decode(), consistency_proof(one, len(leaves), read)
+        )
+        for one in sorted({at[len(rows) // 3], seen, at[len(rows) // 2]})
+    ]
+
+
 def _earlier_note(size: int, leaves: Sequence[bytes], log: str, seen: int) -> bytes:
     note = note_of(size, root_of(leaves[:size]), log)
     return cosigned(note, WITNESSES[:1]) if size == seen else note
@@ -205,7 +225,7 @@ def cosigned(note: bytes, names: Sequence[str] = WITNESSES[:2]) -> bytes:
     )
 
 
-def _with_claims(source: BundleSource) -> BundleSource:
+def with_claims(source: BundleSource, state: str = "released") -> BundleSource:
     """What the server says of it: derived from the same rows, as it derives it from its tables."""
     manifest = {**about(source), "members": {}}
     parts, remarks = read_parts(manifest, bundle_members(source))
@@ -216,7 +236,7 @@ def _with_claims(source: BundleSource) -> BundleSource:
     facts = facts_of(parts)
     folded = fold(facts.procedures[digest], [one for one in entries if one], facts)
     claims = claims_document(
-        state="released",
+        state=state,
         entries=len(source.entries),
         chain_head=source.entries[-1][1].leaf(),
         outcomes=outcome_documents(folded.bench.outcomes),

@@ -196,7 +196,7 @@ def entry_row(one: Sent, receipt: Receipt) -> dict[str, Any]:
     return {
         "id": str(receipt.entry),
         "company_id": str(COMPANY),
-        "job_id": str(JOB),
+        "job_id": str(receipt.job),
         "shop_id": str(SHOP),
         "unit_id": str(UNIT),
         "position": receipt.position,
