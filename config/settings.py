@@ -49,6 +49,8 @@ PROCEDURE_BODY_LIMIT = 1024 * 1024
 PROBLEM_TABLE = "config.problems.TABLE"
 PROBLEM_DOCUMENT = "config.problems.problem_document"
 LOG_KEY_FILE = os.environ.get("REBUILD_LOG_KEY_FILE") or BASE_DIR / ".data" / "log-key.pem"
+WEB_HOOK_KEY_FILE = os.environ.get("REBUILD_WEB_HOOK_KEY_FILE") or BASE_DIR / ".data" / "web-hook-key"
+WEB_HOOK_HOSTS = frozenset(filter(None, os.environ.get("REBUILD_WEB_HOOK_HOSTS", "").lower().split(",")))
 CHECKPOINT_SECONDS = int(os.environ.get("REBUILD_CHECKPOINT_SECONDS", "10"))
 
 REST_FRAMEWORK = {

@@ -11,6 +11,7 @@ from jobs.api import dispatch_examples as examples
 from jobs.api.dispatch import TAG
 from jobs.api.dispatch_schemas import AvailabilityDocument
 from jobs.api.log_schemas import parameters_of
+from jobs.domain.availability_event import EVENT_TYPE, availability_event
 from jobs.domain.log_key_change import log_origin
 from jobs.queries.availability import availability_documents
 from jobs.queries.availability_changes import Change, changes_after
@@ -22,10 +23,8 @@ from shops.domain.access import EVERYBODY
 from shops.domain.errors import BadInput
 from shops.queries.page import DEFAULT_LIMIT, LARGEST_LIMIT
 
-EVENT_TYPE = "rebuild_record.availability.changed"
 _BEFORE_THE_FIRST = -1
 _LARGEST_POSITION = 2**63 - 1
-_SEQUENCE_DIGITS = 19  # of the largest position: texts of one length sort as their numbers do
 
 
 class ChangesQuery(Body):
@@ -93,14 +92,11 @@ class AvailabilityChangesView(RecordView):
 
 
 def _event(source: str, change: Change, availability: dict[str, Any]) -> dict[str, Any]:
-    return {
-        "specversion": "1.0",
-        "id": change.id,
-        "source": source,
-        "type": EVENT_TYPE,
-        "subject": change.unit,
-        "time": change.changed_at,
-        "sequence": f"{change.position:0{_SEQUENCE_DIGITS}d}",
-        "datacontenttype": "application/json",
-        "data": availability,
-    }
+    return availability_event(
+        source=source,
+        position=change.position,
+        identifier=change.id,
+        unit=change.unit,
+        changed_at=change.changed_at,
+        availability=availability,
+    )

@@ -71,6 +71,36 @@ CHANGES: dict[str, Any] = {
     "next_after": 79,
 }
 
+WEB_HOOK_REQUEST: dict[str, Any] = {
+    "id": "019cafb0-0000-7000-8000-0000000000f2",
+    "address": "https://dispatch.tarnvalley.example/rebuild_events",
+    "label": "the dispatch board",
+}
+WEB_HOOK: dict[str, Any] = {
+    **WEB_HOOK_REQUEST,
+    "carriers": [],
+    "registered_at": "2026-03-02T20:00:00Z",
+    "recorded_by": "dispatch: DQ",
+    "ended_at": None,
+    "ending_reason": None,
+    "position": 79,
+    "delivered_at": "2026-03-02T20:25:01Z",
+    "failures": 0,
+    "failing_since": None,
+    "last_failure": None,
+    "next_try_at": "2026-03-02T20:25:01Z",
+}
+WEB_HOOK_ENDING: dict[str, Any] = {
+    "id": "019cb000-0000-7000-8000-0000000000f3",
+    "reason": "The dispatch board has moved",
+}
+ENDED_WEB_HOOK: dict[str, Any] = {
+    **WEB_HOOK,
+    "ended_at": "2026-04-01T12:00:00Z",
+    "ending_reason": WEB_HOOK_ENDING["reason"],
+    "next_try_at": None,
+}
+
 SUSPENSION_REQUEST: dict[str, Any] = {
     "id": "019ce000-0000-7000-8000-0000000000e1",
     "code": "complaint",

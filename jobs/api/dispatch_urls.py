@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from jobs.api import audit, availability_changes, dispatch, holds, releases
+from jobs.api import audit, availability_changes, dispatch, holds, releases, web_hooks
 
 dispatch_urls: list[URLPattern] = [
     path("entries", audit.EntriesView.as_view()),
@@ -11,6 +11,9 @@ dispatch_urls: list[URLPattern] = [
     path("access_log", audit.AccessLogView.as_view()),
     path("availability_queries", dispatch.AvailabilityQueriesView.as_view()),
     path("availability_changes", availability_changes.AvailabilityChangesView.as_view()),
+    path("web_hooks", web_hooks.WebHooksView.as_view()),
+    path("web_hooks/<uuid:hook>", web_hooks.WebHookView.as_view()),
+    path("web_hooks/<uuid:hook>/endings", web_hooks.WebHookEndingsView.as_view()),
     path("units/<uuid:unit>/availability", dispatch.UnitAvailabilityView.as_view()),
     path("units/<uuid:unit>/acknowledgements", dispatch.UnitAcknowledgementsView.as_view()),
     path("units/<uuid:unit>/holds", holds.UnitHoldsView.as_view()),

@@ -73,6 +73,8 @@ LOGGED_TABLES: Final = (
     "transfer_answers",
     "availability_changes",
     "witness_keys",
+    "web_hooks",
+    "web_hook_endings",
 )
 """The append-only tables whose every new row is queued for the company's log."""
 

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from typing import Final, Protocol
 from uuid import UUID
 
+from jobs.services.deliver_web_hooks import deliver_web_hooks
 from jobs.services.escalate import escalate
 from jobs.services.judge_again import judge_again
 from jobs.services.keep_log import keep_log
@@ -33,6 +34,9 @@ DUTIES: Final = (
     Duty("due times", tell_due_times),
 )
 """In the order in which they are done. A duty that fails rests a while, and keeps no other from its turn."""
+
+OUTWARD_DUTIES: Final = (Duty("web hooks", deliver_web_hooks),)
+"""Done by a thread of its own: they wait for others' servers, and no checkpoint should wait for those."""
 
 REST_AFTER_FAILURE: Final = timedelta(seconds=10)
 Resting = dict[tuple[str, UUID], datetime]

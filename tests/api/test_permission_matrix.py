@@ -42,6 +42,10 @@ MATRIX = {
     "POST v1/unit_holds/<uuid:hold>/clearings": "LQ",
     # dispatch
     "GET v1/availability_changes": EVERYBODY,
+    "GET v1/web_hooks": "DX",
+    "POST v1/web_hooks": "DX",
+    "GET v1/web_hooks/<uuid:hook>": "DX",
+    "POST v1/web_hooks/<uuid:hook>/endings": "DX",
     "GET v1/units/<uuid:unit>/availability": EVERYBODY,
     "POST v1/availability_queries": EVERYBODY,
     "POST v1/units/<uuid:unit>/acknowledgements": "D",

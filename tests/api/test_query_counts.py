@@ -35,6 +35,7 @@ LISTS = {
     "v1/search_tasks": 2,
     "v1/escalations": 2,
     "v1/transfers": 2,
+    "v1/web_hooks": 2,
     "v1/access_log": 2 + AUDITED,
     "v1/log/checkpoints": 2 + AUDITED,
     "v1/log/leaves": 2 + AUDITED,
@@ -88,7 +89,7 @@ def more(record: Record, turn: int) -> None:
 
 def ask(record: Record, job: uuid.UUID, path: str) -> Any:
     is_audited = path in {"v1/entries", "v1/access_log"} or "log/" in path
-    role = Role.AUDITOR if is_audited else Role.LEAD
+    role = Role.AUDITOR if is_audited else Role.DISPATCH if "hooks" in path else Role.LEAD
     address = "/" + path.replace("<uuid:job>", str(job)).replace("<uuid:unit>", str(record.units["PR-11"]))
     return lambda: record.as_role(role).get(f"{address}?limit=200" if "revisions" not in path else address)
 

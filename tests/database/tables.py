@@ -18,6 +18,7 @@ CHANGING = {
     "jobs",
     "entry_credits",
     "log_queue",
+    "web_hook_deliveries",
 }
 """Everything else is append-only: a new table is, unless it is named here."""
 

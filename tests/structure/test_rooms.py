@@ -17,6 +17,8 @@ SHARED_BY_SERVICES = {
     "new_id": "ids that the server makes",
     "answer_transfer": "two answers to one question: accepts or declines",
     "decide_recall": "two answers to one question: publishes or declines",
+    "private_file": "files that only their owner reads",
+    "web_hook_key": "the file with the key of web hooks' secrets",
 }
 WRITES = re.compile(r"\b(INSERT INTO|DELETE FROM|UPDATE \w+ SET|TRUNCATE)\b")
 READS_THE_WORLD = {"now", "utcnow", "today", "uuid1", "uuid4", "urandom", "token_bytes", "getenv"}

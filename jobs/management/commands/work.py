@@ -11,12 +11,13 @@ from uuid import UUID
 from django.core.management.base import BaseCommand, CommandParser
 from django.db import DatabaseError, connection
 
-from jobs.services.duties import Duty, Resting, do_duties
+from jobs.services.duties import DUTIES, OUTWARD_DUTIES, Duty, Resting, do_duties
 from shops.queries.access import company_ids
 
 log = logging.getLogger("rebuild.worker")
 POLL_SECONDS = 0.5
 RETRY_SECONDS = 2.0
+LONGEST_STOP_SECONDS = 5.0  # what is being sent then is sent again later
 
 
 class Command(BaseCommand):
@@ -35,22 +36,41 @@ class Command(BaseCommand):
         if threading.current_thread() is threading.main_thread():
             signal.signal(signal.SIGTERM, told_to_stop)
             signal.signal(signal.SIGINT, told_to_stop)
+        if options["once"]:
+            self._rounds(stop, DUTIES, **options)
+            self._rounds(stop, OUTWARD_DUTIES, **options)
+            return
+        outward = threading.Thread(target=self._outward, args=(stop, options), name="outward", daemon=True)
+        outward.start()
+        self._rounds(stop, DUTIES, **options)
+        outward.join(LONGEST_STOP_SECONDS)
+
+    def _outward(self, stop: threading.Event, options: dict[str, Any]) -> None:
+        try:
+            self._rounds(stop, OUTWARD_DUTIES, **options)
+        finally:
+            connection.close()
+
+    def _rounds(
+        self, stop: threading.Event, duties: tuple[Duty, ...], *, once: bool, poll: float, **_options: Any
+    ) -> None:
         resting: Resting = {}
         while not stop.is_set():
-            more, pause = self._round(options["poll"], resting)
-            if options["once"] and not more:
+            more, pause = self._round(poll, resting, duties)
+            if once and not more:
                 return
             if not more:
                 stop.wait(pause)
 
-    def _round(self, poll: float, resting: Resting) -> tuple[bool, float]:
+    def _round(self, poll: float, resting: Resting, duties: tuple[Duty, ...]) -> tuple[bool, float]:
         """One round; whether more waits, and for how long to rest if not."""
         try:
-            return do_duties(companies=company_ids, clock=_now, failed=_failed, resting=resting), poll
+            more = do_duties(companies=company_ids, clock=_now, failed=_failed, resting=resting, duties=duties)
         except DatabaseError as error:
             log.error("the data base does not answer: %s", str(error).strip())  # noqa: TRY400 (no use for a trace)
             connection.close()
             return False, RETRY_SECONDS
+        return more, poll
 
 
 def _now() -> datetime:
