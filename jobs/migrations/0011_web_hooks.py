@@ -41,7 +41,7 @@ def company() -> shops.models.tenant_row.CompanyKey:
 
 
 class Migration(migrations.Migration):
-    dependencies = [("jobs", "0009_availability_changes")]
+    dependencies = [("jobs", "0010_witnesses")]
     operations = [
         migrations.CreateModel(
             name="WebHook",
