@@ -94,7 +94,10 @@ class InclusionProofsView(RecordView):
         except MerkleError as error:
             raise _outside("/index" if "index" in query else "/size", error) from None
         note = found.checkpoint.note if found.checkpoint else None
-        return Response({**_leaf(found.leaf), "size": size, "proof": _hexes(found.proof), "checkpoint": note})
+        is_named = "row" in query or not _is_narrowed(self.grant)
+        return Response(
+            {**_leaf(found.leaf, is_named=is_named), "size": size, "proof": _hexes(found.proof), "checkpoint": note}
+        )
 
 
 class ConsistencyProofsView(RecordView):
@@ -123,8 +126,10 @@ class LeavesView(RecordView):
     @operation(
         summary="Read leaves of the log, in order",
         description="With `content=true` also what each hash is over: the canonical JSON of the row. That is the "
-        "whole company's record, so a token narrowed to shops, carriers or dates may not ask for it.",
+        "whole company's record, so a token narrowed to shops, carriers or dates may not ask for it. Such a token sees "
+        "every hash, so that it can follow the log, but not which row it is of.",
         roles=AUDITORS,
+        is_export=True,
         answers={200: schemas.LeavesSchema},
         example={"items": [schemas.LEAF], "next": 2},
         parameters=schemas.parameters_of(schemas.LeavesQuery),
@@ -138,7 +143,7 @@ class LeavesView(RecordView):
             _require_whole_company(self.grant)
         leaves = leaves_between(company, first, min(first + limit + 1, schemas.BIGGEST))
         shown = leaves[:limit]
-        items = [_leaf(leaf) for leaf in shown]
+        items = [_leaf(leaf, is_named=not _is_narrowed(self.grant)) for leaf in shown]
         if query["content"]:
             contents = contents_of(company, shown)
             items = [
@@ -204,8 +209,12 @@ def _size(company: UUID, size: int | None, pointer: str) -> int:
     return latest if size is None else size
 
 
+def _is_narrowed(grant: Grant) -> bool:
+    return bool(grant.shops or grant.carriers or grant.records_from or grant.records_to)
+
+
 def _require_whole_company(grant: Grant) -> None:
-    if grant.shops or grant.carriers or grant.records_from or grant.records_to:
+    if _is_narrowed(grant):
         raise NotPermitted("This token is for a part of the record; the contents of the log are all of it.")
 
 
@@ -213,8 +222,9 @@ def _outside(pointer: str, error: MerkleError) -> BadInput:
     return BadInput(error.message, problems=[FieldProblem(pointer, error.message, error.cure)])
 
 
-def _leaf(leaf: LoggedRow) -> dict[str, Any]:
-    return {"index": leaf.index, "table": leaf.table, "row": leaf.row, "leaf_hash": leaf.leaf.hex()}
+def _leaf(leaf: LoggedRow, *, is_named: bool) -> dict[str, Any]:
+    table, row = (leaf.table, leaf.row) if is_named else (None, None)
+    return {"index": leaf.index, "table": table, "row": row, "leaf_hash": leaf.leaf.hex()}
 
 
 def _hexes(hashes: tuple[bytes, ...]) -> list[str]:

@@ -75,8 +75,8 @@ class LeafSchema(serializers.Serializer[Any]):
     """A row's place."""
 
     index = serializers.IntegerField()
-    table = serializers.CharField()
-    row = serializers.UUIDField()
+    table = serializers.CharField(allow_null=True, help_text="Null for a token narrowed to a part of the record.")
+    row = serializers.UUIDField(allow_null=True)
     leaf_hash = serializers.CharField(help_text="SHA-256(00 || content), hex.")
 
 

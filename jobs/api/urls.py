@@ -2,6 +2,7 @@ from django.urls import path
 
 from jobs.api import bundles, entries, found_bad, jobs, judgements, procedures, readings, wear
 from jobs.api.custody_urls import custody_urls
+from jobs.api.device_chains import device_urls
 from jobs.api.dispatch_urls import dispatch_urls
 from jobs.api.log import log_urls
 from jobs.api.witnesses import witness_urls
@@ -10,6 +11,7 @@ urlpatterns = [
     *dispatch_urls,
     *log_urls,
     *witness_urls,
+    *device_urls,
     path("entry_batches", entries.EntryBatchesView.as_view()),
     path("entry_previews", entries.EntryPreviewsView.as_view()),
     path("units/<uuid:unit>/wear", wear.UnitWearView.as_view()),

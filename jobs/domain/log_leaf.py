@@ -75,6 +75,8 @@ LOGGED_TABLES: Final = (
     "witness_keys",
     "web_hooks",
     "web_hook_endings",
+    "entry_replays",
+    "departures",
 )
 """The append-only tables whose every new row is queued for the company's log."""
 

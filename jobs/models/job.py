@@ -60,7 +60,10 @@ class Claim(TenantRow):
 
     class Meta:
         db_table = "claims"
-        indexes = [models.Index(fields=["company", "job"], name="claims_by_job")]
+        indexes = [
+            models.Index(fields=["company", "job"], name="claims_by_job"),
+            models.Index(fields=["company", "key"], name="claims_by_key"),
+        ]
 
 
 class ClaimEnd(TenantRow):

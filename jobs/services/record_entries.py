@@ -12,7 +12,7 @@ from uuid import UUID
 from django.db import transaction
 
 from jobs.domain.bench import Outcome
-from jobs.domain.entry import EntryKind
+from jobs.domain.entry import Entry, EntryKind
 from jobs.domain.fold import Fold
 from jobs.queries.company_facts import CompanyFacts, company_facts
 from jobs.queries.earned import as_it_stood
@@ -21,6 +21,7 @@ from jobs.queries.job_entries import stored_entries
 from jobs.queries.job_rows import JobRow, StoredEntry, locked_job, locked_job_for
 from jobs.queries.transfers import given_away_at
 from jobs.services.follow_through import follow_through, state_after
+from jobs.services.note_replays import note_replays
 from jobs.services.receive_entry import ReceivedEntry, receive_entry, refuse_unknown_step, skew_of
 from jobs.services.write_entries import Written, receipts, write_entries
 from shops.domain.access import Grant
@@ -99,8 +100,18 @@ def _record_on_job(
             refused[at] = refusal
         elif one.entry.id not in stored:
             fresh[one.entry.id] = one
+    if stored:
+        _note_replays(grant, [one.entry for at, one in enumerate(received) if at not in refused], stored, now)
     written = {one.receipt.entry: one for one in store_on_job(grant, job, folded, list(fresh.values()), facts, now)}
     return [refused.get(at) or _recorded(one.entry.id, job, folded, written, stored) for at, one in enumerate(received)]
+
+
+def _note_replays(grant: Grant, sent: list[Entry], stored: dict[UUID, StoredEntry], now: datetime) -> None:
+    """A phone that did not hear the answer sends again; nobody else has reason to."""
+    if grant.technician is not None:
+        others = [entry.id for entry in sent if entry.id in stored and entry.technician != grant.technician]
+        if others:
+            note_replays(grant=grant, entries=others, now=now)
 
 
 def _is_of_shop(grant: Grant, job: JobRow, received: list[ReceivedEntry]) -> bool:

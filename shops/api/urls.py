@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shops.api import access, couplings, enrolment, shops, technicians, units
+from shops.api import access, couplings, departures, enrolment, shops, technicians, units
 
 urlpatterns = [
     path("me", access.MeView.as_view()),
@@ -14,6 +14,7 @@ urlpatterns = [
     path("technicians", technicians.TechniciansView.as_view()),
     path("technicians/<uuid:technician>", technicians.TechnicianView.as_view()),
     path("technicians/<uuid:technician>/qualifications", technicians.TechnicianQualificationsView.as_view()),
+    path("technicians/<uuid:technician>/departures", departures.DeparturesView.as_view()),
     path("qualifications/<uuid:qualification>", technicians.QualificationView.as_view()),
     path("qualifications/<uuid:qualification>/withdrawals", technicians.QualificationWithdrawalsView.as_view()),
     path("enrolment_codes", enrolment.EnrolmentCodesView.as_view()),

@@ -49,3 +49,17 @@ class KeyRevocation(TenantRow):
 
     class Meta:
         db_table = "key_revocations"
+
+
+class Departure(TenantRow):
+    """Append-only: a person left. Keys and tokens of that person end; codes issued before it enrol nothing more."""
+
+    technician = InsideCompany(Technician)
+    left_at = models.DateTimeField()
+    reason = models.TextField()
+    recorded_at = models.DateTimeField()
+    recorded_by = models.TextField()
+
+    class Meta:
+        db_table = "departures"
+        indexes = [models.Index(fields=["company", "technician"], name="departures_by_person")]

@@ -13,6 +13,7 @@ from shops.domain.jwk import PublicJwk
 from shops.domain.secret_text import code_hash
 from shops.domain.token_scope import TokenScope
 from shops.models.device_key import DeviceKey, EnrolmentCode
+from shops.queries.departures import has_left_since
 from shops.queries.enrolment import enter_by_code, is_revoked, live_tokens, technician_shop
 from shops.services.create_once import Created, Taken, create_once
 from shops.services.issue_access_token import IssuedToken, TokenRequest, issue_access_token
@@ -81,6 +82,9 @@ def _valid_code(text: str, now: datetime) -> EnrolmentCode:
         raise EnrolmentRefused(problems=[FieldProblem("/code", "There is no such code.", _NEW_CODE)])
     if code.expires_at <= now:
         raise EnrolmentRefused(problems=[FieldProblem("/code", "This code has expired.", _NEW_CODE)])
+    if has_left_since(code.technician_id, code.issued_at):
+        detail = "This code was issued before its person left."
+        raise EnrolmentRefused(problems=[FieldProblem("/code", detail, _NEW_CODE)])
     return code
 
 

@@ -1,12 +1,15 @@
 """Who looked is itself on record."""
 
+import re
 from uuid import uuid4
 
 import pytest
 
+from config.docs import schema_document
 from shops.domain.access import Role
 from shops.domain.token_scope import TokenScope
 from tests.api.problems import refused
+from tests.api.routes import ROUTES
 from tests.record import Caller, build_record, issue_token
 
 
@@ -90,3 +93,61 @@ def _scoped(record):
     with transaction.atomic():
         record.enter()
         return issue_token(record, Role.AUDITOR, TokenScope(shops=frozenset({record.shop})))
+
+
+LISTED = {
+    "job": "jobs",
+    "unit": "units",
+    "release": "releases",
+    "shop": "shops",
+    "carrier": "carriers",
+    "technician": "technicians",
+    "coupling": "couplings",
+    "top_plate": "top_plates",
+    "instrument": "instruments",
+    "kit": "kits",
+}
+"""Where the id of an address can be had."""
+
+
+def test_whatever_an_auditor_reads_leaves_its_line_on_every_route(record):
+    """Each address with a real id: answered, and written down once; refused, and not."""
+    job = record.open_job()
+    record.rebuild(job)
+    record.release(job)
+    auditor, reader = record.as_role(Role.AUDITOR), record.as_role(Role.ADMINISTRATOR)
+    ids = {name: reader.get(f"/v1/{path}").json()["items"][0]["id"] for name, path in LISTED.items()}
+    ids["thumbprint"] = record.phones["RM"].key
+    ids["digest"] = record.digests["PR-11"]
+    reached = 0
+    for route in ROUTES:
+        if route.method != "GET" or Role.AUDITOR not in (getattr(route.handler, "roles", None) or ()):
+            continue
+        before = len(log_lines(record))
+        path = re.sub(r"<\w+:(\w+)>", lambda found: str(ids.get(found[1], uuid4())), route.path)
+        answer = auditor.get(f"/{path}")
+        if answer.status_code == 200 and answer.streaming:
+            list(answer.streaming_content)
+        lines = log_lines(record)[before:]
+        expected = [f"/{path}"] if answer.status_code == 200 else []
+        assert [line["path"] for line in lines] == expected, (route.name, answer.status_code)
+        reached += answer.status_code == 200
+    assert reached > 40, "most routes were really read"
+
+
+def test_what_leaves_as_a_file_is_an_export():
+    """So that it is written down whoever takes it; a checkpoint is public, and no part of the record."""
+    public = {"/v1/log/checkpoints/latest", "/livez", "/readyz", "/docs", "/openapi.yaml"}
+    answers = {
+        path: set(operations["get"]["responses"]["200"].get("content", {}))
+        for path, operations in schema_document()["paths"].items()
+        if "get" in operations and path not in public
+    }
+    files = {path for path, kinds in answers.items() if kinds - {"application/json"}}
+    exports = {
+        re.sub(r"<\w+:(\w+)>", r"{\1}", f"/{route.path}")
+        for route in ROUTES
+        if route.method == "GET" and getattr(route.handler, "is_export", False)
+    }
+    assert files
+    assert files <= exports

@@ -64,6 +64,7 @@ MATRIX = {
     "GET v1/log/leaves": "QAX",
     "GET v1/log/key": "QAX",
     "GET v1/log/witnesses": "QAX",
+    "GET v1/device_chains": "LQAX",
     "POST v1/log/witnesses": "X",
     "POST v1/log/cosignatures": "QAX",
     # kits, recalls, custody
@@ -110,6 +111,7 @@ MATRIX = {
     "PATCH v1/technicians/<uuid:technician>": "LX",
     "GET v1/technicians/<uuid:technician>/qualifications": EVERYBODY,
     "POST v1/technicians/<uuid:technician>/qualifications": "LQX",
+    "POST v1/technicians/<uuid:technician>/departures": "LX",
     "GET v1/qualifications/<uuid:qualification>": EVERYBODY,
     "POST v1/qualifications/<uuid:qualification>/withdrawals": "LQX",
     "GET v1/enrolment_codes": "LX",

@@ -40,6 +40,7 @@ LISTS = {
     "v1/log/checkpoints": 2 + AUDITED,
     "v1/log/leaves": 2 + AUDITED,
     "v1/log/witnesses": 2 + AUDITED,
+    "v1/device_chains": 5,
 }
 ONE_JOB = {"steps": 5, "gate": 7, "offline_pack": 15}
 APPEND = 3
