@@ -69,11 +69,31 @@ class Setting:
 
 @dataclass(frozen=True, slots=True)
 class PlayCheck:
-    """Does the play found agree with the turns that were said? `turns` is what the play amounts to."""
+    """Does the play found agree with the turns that were said? `turns` is what the play amounts to.
+
+    `play` and its expanded `uncertainty` are in the unit of what was `expected`.
+    """
 
     agrees: bool
     turns: Fraction
-    message: str
+    expected: Setting
+    play: Fraction
+    uncertainty: Fraction
+
+    @property
+    def message(self) -> str:
+        """What was expected, what was found, and what to make of it."""
+        unit = self.expected.unit
+        step = Fraction(1, 10_000) if unit == "in" else Fraction(1, 1000)
+        words = (
+            f"Backed {mixed_text(self.expected.turns)} turns from contact, the play should be "
+            f"{shown(self.expected.low, unit, step)} to {shown(self.expected.high, unit, step)}; "
+            f"found {shown(self.play, unit, step)} +/- {shown(self.uncertainty, unit, step)}."
+        )
+        if self.agrees:
+            return f"{words} That agrees."
+        given = shown(self.turns, "1", Fraction(1, 10))
+        return f"{words} That is what {given} turns give. Adjust again from contact, counting aloud."
 
 
 def setting_of(screw: TakeUpScrew, turns: Fraction) -> Setting:
@@ -108,17 +128,7 @@ def check_play(screw: TakeUpScrew, turns: Fraction, play: Fraction, uncertainty:
     expected = setting_of(screw, turns)
     agrees = play - uncertainty <= expected.high and play + uncertainty >= expected.low
     amount = max(Fraction(0), play) / screw.clearance_per_turn
-    unit, step = expected.unit, Fraction(1, 10_000) if expected.unit == "in" else Fraction(1, 1000)
-    words = (
-        f"Backed {mixed_text(turns)} turns from contact, the play should be "
-        f"{shown(expected.low, unit, step)} to {shown(expected.high, unit, step)}; "
-        f"found {shown(play, unit, step)} +/- {shown(uncertainty, unit, step)}."
-    )
-    if agrees:
-        return PlayCheck(True, amount, f"{words} That agrees.")
-    given = shown(amount, "1", Fraction(1, 10))
-    doubt = f"That is what {given} turns give. Adjust again from contact, counting aloud."
-    return PlayCheck(False, amount, f"{words} {doubt}")
+    return PlayCheck(agrees, amount, expected, play, uncertainty)
 
 
 def instruction(screw: TakeUpScrew, turns: Fraction, direction: Direction) -> str:
