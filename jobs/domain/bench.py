@@ -63,6 +63,7 @@ class Bench:
     condemned_by: UUID | None = None
     concurred_by: UUID | None = None
     released_by: UUID | None = None
+    signed_off: bool = False  # a release was signed, though its credit may have been lost since
     undermining: list[UUID] = field(default_factory=list)  # what was done, held or amended after the release
     undecided: RevisionFact | None = None  # a newer safety-critical revision about which nobody has decided
     kept_from: set[str] = field(default_factory=set)  # digests of revisions that a lead kept the job from

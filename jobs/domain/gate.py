@@ -12,12 +12,15 @@ Rules, in plain sentences:
 Example: asked after a failed cycle while a verifier's phone is offline, the gate names both.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TypedDict
 from uuid import UUID
 
+from jobs.domain.act_order import Place, as_datetime, in_act_order
 from jobs.domain.bench import Bench
+from jobs.domain.entry import Entry
 from jobs.domain.facts import RevisionFact
 from jobs.domain.procedure import Step
 from jobs.domain.revision_due import undecided_revision
@@ -171,6 +174,15 @@ def _claim(claim: DeviceClaim) -> Blocker:
     what = f"{claim.initials}'s device never sent its entries {numbers}."
     cure = "Let the device send what it holds; if it is lost, revoke its key, and what it held is lost."
     return Blocker(r705_sequence_gap.RULE.code, what, cure)
+
+
+def dated_too_early(ordered: Sequence[Place], release: Entry) -> tuple[Blocker, ...]:
+    """A release is signed over all that was logged; dated before some of it, it would not speak of that."""
+    if in_act_order((*(place.entry for place in ordered), release))[-1].entry.id == release.id:
+        return ()
+    last = as_datetime(ordered[-1].at)
+    what = f"The release is dated before the last act that it speaks of, at {last:%Y-%m-%d %H:%M} UTC."
+    return (Blocker("release_too_early", what, "Set the phone's clock, look at the work, and sign again."),)
 
 
 def unqualified_signer(bench: Bench, person: UUID, at: datetime) -> tuple[Blocker, ...]:

@@ -9,7 +9,8 @@ from inspections.domain.judging import Judgement, Side, Verdict
 from jobs.domain.finding import Finding
 
 CONDITIONAL, BEYOND_CURE, DOUBTED = 303, 312, 320  # the rules by which a reading holds the job
-_GRAVITY = {CONDITIONAL: 1, DOUBTED: 2, BEYOND_CURE: 3}
+FORKED = 703  # by which a phone does
+_GRAVITY = {CONDITIONAL: 1, DOUBTED: 2, BEYOND_CURE: 3, FORKED: 4}
 
 
 @dataclass(frozen=True, slots=True)

@@ -188,7 +188,7 @@ CHECKS: dict[EntryKind, tuple[ActCheck, ...]] = {
     EntryKind.RELEASE: (*ALWAYS, *IN_HAND, r201_qualified.check),
 }
 CHECKS[EntryKind.REWORK] = CHECKS[EntryKind.STEP]
-OF_AN_AMENDMENT: tuple[ActCheck, ...] = (*ALWAYS, r113_amends_nothing.check)
+OF_AN_AMENDMENT: tuple[ActCheck, ...] = (*ALWAYS, r711_evidence_touched.check, r113_amends_nothing.check)
 OF_ITS_CONTENT: dict[EntryKind, tuple[ActCheck, ...]] = {
     EntryKind.STEP: STEP_CONTENT,
     EntryKind.REWORK: STEP_CONTENT,

@@ -76,6 +76,9 @@ def record_verification(grant: Grant, job: JobRow, bench: Bench, now: datetime) 
 
 
 def _condemn(grant: Grant, job: JobRow, condemned_by: UUID, concurred_by: UUID, now: datetime) -> None:
+    """A casting is condemned for ever, and once: by an earlier job, or before a late entry threw doubt on it."""
+    if Condemnation.objects.filter(top_plate_id=job.top_plate).exists():
+        return
     Condemnation.objects.create(
         company_id=grant.company,
         id=concurred_by,

@@ -7,7 +7,7 @@ from jobs.domain.act_order import as_datetime, corrected_time
 from jobs.domain.bench import Bench
 from jobs.domain.entry import EntryKind, ReleaseBody
 from jobs.domain.fold import Fold
-from jobs.domain.gate import Blocker, unmet_by_now, unmet_outside_the_record, unqualified_signer
+from jobs.domain.gate import Blocker, dated_too_early, unmet_by_now, unmet_outside_the_record, unqualified_signer
 from jobs.domain.intervals import follow_up_due, next_inspection_due
 from jobs.domain.transfer import transfer_open
 from jobs.models.release import Condemnation, Release
@@ -54,7 +54,7 @@ def release_job(*, grant: Grant, token: bytes, device_time: datetime | None, now
         raise Conflict(f"The job is {job.state}; it is not released again.")
     if body.chain_head != job.chain_head.hex():
         raise ChainHeadMoved(members={"chain_head": job.chain_head.hex()})
-    _ask_the_gate(grant, job, folded.bench, facts, received)
+    _ask_the_gate(grant, job, folded, facts, received)
     return _store(grant, job, folded, received, facts, now)
 
 
@@ -67,11 +67,13 @@ def _sent_before(grant: Grant, received: ReceivedEntry, folded: Fold) -> Recorde
     return recorded_again(twin, folded)
 
 
-def _ask_the_gate(grant: Grant, job: JobRow, bench: Bench, facts: CompanyFacts, received: ReceivedEntry) -> None:
+def _ask_the_gate(grant: Grant, job: JobRow, folded: Fold, facts: CompanyFacts, received: ReceivedEntry) -> None:
+    bench = folded.bench
     signed_at = as_datetime(corrected_time(received.entry))
     blockers = (
         *blockers_of(grant.company, job, bench, facts, received.entry.received_at),
         *unqualified_signer(bench, received.entry.technician, signed_at),
+        *dated_too_early(folded.ordered, received.entry),
     )
     if blockers:
         raise GateClosed(members={"blockers": [blocker.document() for blocker in blockers]})

@@ -8,8 +8,8 @@ import pytest
 
 from jobs.services.judge_again import judge_again
 from shops.domain.access import Role
-from tests.acts import Act
-from tests.record import Record
+from tests.acts import PR_11, Act
+from tests.record import JOSE, Record
 from tests.services.test_follow_up import availability, codes, lift, retorque
 
 LONG_AGO = timedelta(days=30)
@@ -91,3 +91,48 @@ def test_a_phone_that_is_lost_after_the_work_changes_nothing(released: Record) -
     assert released.as_role(Role.ADMINISTRATOR).post(path, body).status_code == 201
     look_again(released)
     assert codes(released) == ["follow_up_due"]
+
+
+def test_a_casting_whose_condemnation_was_in_doubt_for_a_while_is_condemned_once(record: Record) -> None:
+    job = record.open_job()
+    first = record.log(job, Act("RM", "condemn", {"reason": "A crack from the bore."}))
+    decided = {"hold": first["entry"], "reason": "It was a scratch."}
+    twin = record.sign(job, Act("JD", "pause", {"state_note": "Lunch."}))
+    record.phones["JD"].sequence -= 1  # the phone is set back, and signs another entry of the same number
+    clear = record.sign(job, Act("JD", "clear", decided))
+    record.log(job, Act("OK", "condemn", {"reason": "I see it too.", "concurs_with": first["entry"]}))
+    phone = record.as_role(Role.TECHNICIAN)
+    assert phone.post("/v1/entries", clear, JOSE).json()["credit"]
+    assert phone.post("/v1/entries", twin, JOSE).status_code == 201
+    seen = record.as_role(Role.LEAD).get(f"/v1/jobs/{job}").json()
+    assert seen["state"] == "condemned"
+
+
+def test_work_after_a_release_that_was_let_stand_though_it_lost_its_credit_suspends_it_anew(record: Record) -> None:
+    job = record.open_job()
+    kept = record.sign(job, Act("RM", "hold", {"reason": "A crack is suspected."}))
+    record.phones["RM"].sequence -= 1  # the phone that is to be late is a second one: its number is not missed
+    record.rebuild(job)
+    record.release(job)
+    assert record.as_role(Role.TECHNICIAN).post("/v1/entries", kept, JOSE).status_code == 201
+    assert codes(record) == ["release_suspended"]
+    lift(record)
+    assert codes(record) == ["follow_up_due"]
+    record.log(job, Act("SV", "rework", {"step": "adjust", "reason": "Felt loose."}))
+    assert codes(record) == ["release_suspended"]
+
+
+def test_a_release_that_is_dated_before_work_it_has_seen_is_refused(record: Record) -> None:
+    job = record.open_job()
+    record.rebuild(job)
+    record.clock += timedelta(minutes=20)
+    adjusted = next(place for place, act in enumerate(PR_11) if act.step == "adjust")
+    again = Act("SV", "rework", {**PR_11[adjusted].body, "reason": "Felt loose."})
+    record.play(job, [again, *PR_11[adjusted + 1 :]])
+    worked, record.clock = record.clock, record.clock - timedelta(minutes=30)
+    answer = record.as_role(Role.LEAD).post("/v1/releases", record.release_token(job), JOSE)
+    assert answer.status_code == 409, answer.content
+    assert [one["code"] for one in answer.json()["blockers"]] == ["release_too_early"]
+    record.clock = worked
+    record.phones["JD"].sequence -= 1
+    record.release(job)

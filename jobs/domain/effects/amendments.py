@@ -22,6 +22,7 @@ from jobs.domain.rules import (
     r402_correction_count,
     r409_correction_not_accepted,
 )
+from jobs.domain.rules.r113_amends_nothing import said_by
 
 _OF_A_CORRECTION = frozenset({r402_correction_count.RULE.number, r409_correction_not_accepted.RULE.number})
 
@@ -35,7 +36,8 @@ def amend(bench: Bench, act: Act, body: AmendmentBody) -> None:
     before = bench.outcomes[body.amends].findings
     findings += [finding for finding in before if finding.rule in STAYS_WITH_THE_ACT]
     findings += findings_on_content(bench, act)
-    findings += r313_amended_from_fail.findings(before)
+    if not any(finding.withholds_credit for finding in findings):
+        findings += r313_amended_from_fail.findings(before, said_by(bench.entries[body.amends]), body.body)
     _withdraw(bench, act, body)
     _claim(bench, act, findings)
 

@@ -51,7 +51,7 @@ TOUCHES = frozenset(
 def apply(bench: Bench, act: Act) -> None:
     """Judge one act and put its effects on the bench."""
     note_revision(bench, act.placed)
-    is_over = bench.released_by is not None
+    is_over = bench.signed_off
     if isinstance(act.entry.body, AmendmentBody):
         amend(bench, act, act.entry.body)
     else:
@@ -72,7 +72,10 @@ def _hold_for_fork(bench: Bench, act: Act) -> None:
 
 
 def _note_undermining(bench: Bench, act: Act) -> None:
-    """After a release each of these is a reason to look again, whatever was logged before it and looked at."""
+    """After a release each of these is a reason to look again, whatever was logged before it and looked at.
+
+    So it is where the release itself has lost its credit by what came in late, and quality let it stand.
+    """
     found = {finding.rule for finding in bench.outcomes[act.entry.id].findings}
     is_work = act.entry.kind in TOUCHES and not getattr(act.body, "not_applicable", False)
     if is_work or found & _FAILS:

@@ -22,6 +22,7 @@ def apply_release(bench: Bench, act: Act, findings: list[Finding]) -> None:
     closed = [
         r999_gate_closed.RULE.found(blocker.what, blocker.cure) for blocker in unmet_by_the_record(bench, act.placed)
     ]
+    bench.signed_off = True
     if bench.record(act.entry, act.at, (*findings, *closed)):
         bench.released_by = act.entry.id
         release = bench.procedure.release_step

@@ -4,7 +4,7 @@ from uuid import UUID
 
 from jobs.domain.act import Act
 from jobs.domain.bench import Bench
-from jobs.domain.entry import StepBody
+from jobs.domain.entry import EntryKind, StepBody
 from jobs.domain.procedure import Step
 from jobs.domain.remembered import KitIssued
 from jobs.domain.rules import r509_kit_recalled_since
@@ -15,14 +15,12 @@ def issue_kit(bench: Bench, act: Act, step: Step, body: StepBody) -> None:
     if not step.issues_kit or body.kit is None or body.not_applicable:
         return
     issued = KitIssued(act.entry.id, body.kit.serial, act.at)
-    r509_kit_recalled_since.kit_replaced(bench)
+    if act.entry.kind is not EntryKind.AMENDMENT:
+        r509_kit_recalled_since.kit_replaced(bench)
     bench.kits.append(issued)
     r509_kit_recalled_since.hold_for_recall(bench, issued, step.key)
 
 
 def withdraw_kit(bench: Bench, entry: UUID) -> None:
-    """An entry that issued a kit is amended: it issued none."""
-    kept = [kit for kit in bench.kits if kit.entry != entry]
-    if len(kept) < len(bench.kits):
-        bench.kits = kept
-        r509_kit_recalled_since.kit_replaced(bench)
+    """An entry that issued a kit is amended: it issued none. If that was recalled, words do not take it out."""
+    bench.kits = [kit for kit in bench.kits if kit.entry != entry]

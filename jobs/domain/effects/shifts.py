@@ -17,10 +17,15 @@ def apply_resume(bench: Bench, act: Act, findings: list[Finding]) -> None:
 
 
 def apply_hand_over(bench: Bench, act: Act, findings: list[Finding]) -> None:
-    """An offer leaves the job in nobody's hands until it is accepted; accepting also ends a pause."""
+    """An offer leaves the job in nobody's hands until it is accepted; accepting also ends a pause.
+
+    Who takes over a pause has not taken what was offered to somebody else in between.
+    """
     if not bench.record(act.entry, act.at, tuple(findings)) or not isinstance(act.body, HandOverBody):
         return
-    if act.body.accepts is not None:
-        bench.offered_by, bench.paused_by = None, None
-    else:
+    if act.body.accepts is None:
         bench.offered_by = act.entry.id
+        return
+    bench.paused_by = None
+    if act.body.accepts == bench.offered_by:
+        bench.offered_by = None

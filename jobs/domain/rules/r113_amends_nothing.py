@@ -29,7 +29,7 @@ def check(bench: Bench, act: Act) -> Finding | None:
             "The amendment is of another kind or step than the entry that it amends.",
             "Repeat the entry's kind and step, with what it should have said.",
         )
-    other = _other_work(_body(target), body.body)
+    other = _other_work(said_by(target), body.body)
     if other is not None:
         return RULE.found(other, "Log what was really done as an entry of its own; a lead decides about the first one.")
     if target.technician != act.person:
@@ -41,10 +41,11 @@ def _said(target: Entry) -> tuple[EntryKind, str | None]:
     """The kind and step that an entry speaks of; an amendment may be amended in turn."""
     body = target.body
     kind = body.kind if isinstance(body, AmendmentBody) else target.kind
-    return kind, getattr(_body(target), "step", None)
+    return kind, getattr(said_by(target), "step", None)
 
 
-def _body(target: Entry) -> Body:
+def said_by(target: Entry) -> Body:
+    """What an entry says was done; an amendment says it of another one."""
     return target.body.body if isinstance(target.body, AmendmentBody) else target.body
 
 
@@ -53,6 +54,10 @@ def _other_work(was: Body, said: Body) -> str | None:
     if isinstance(was, CorrectionBody) and isinstance(said, CorrectionBody):
         same = (was.characteristic, was.correction) == (said.characteristic, said.correction)
         return None if same else "An amendment does not make another correction of the one that was made."
-    if isinstance(was, StepBody) and isinstance(said, StepBody) and was.loosens and not said.loosens:
+    if not isinstance(was, StepBody) or not isinstance(said, StepBody):
+        return None
+    if was.loosens and not said.loosens:
         return "An amendment does not tighten what was loosened."
+    if was.not_applicable and not said.not_applicable:
+        return "An amendment does not do what was not applicable."
     return None

@@ -1,0 +1,144 @@
+"""Amendments as an old hand would use them: to launder what earned nothing, or by a phone that is not his any more."""
+
+from dataclasses import replace
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from jobs.domain.facts import Key, LegalHold
+from jobs.domain.finding import Response
+from jobs.domain.procedure_document import publishable
+from tests.acts import ADJUST_SCREW, Act, jaw_gap, step
+from tests.domain.rules.story import Logged, Story
+from tests.domain.rules.test_corrections import grind
+from tests.domain.rules.test_laundering import amend, gap
+from tests.strategies import FILES, JOB, PROCEDURES, START, device, person_id, world_facts
+
+GOOD = gap(".219", ".219", ".219")
+
+
+def flags(entry: Logged) -> set[str]:
+    return {found.code for found in entry.outcome.findings if found.response is Response.FLAG}
+
+
+def lost_at(phone: str, minutes: int) -> Any:
+    facts, since = world_facts(), START + timedelta(minutes=minutes)
+    key = facts.keys[device(phone)]
+    return replace(facts, keys={**facts.keys, device(phone): replace(key, revoked_from=since)})
+
+
+@pytest.mark.rule(203)
+def test_a_lost_phone_amends_nothing_of_what_its_owner_did_with_it() -> None:
+    story = Story(facts=lost_at("RM", 60 * 8)).until("measure-lock")
+    failed = story.do(jaw_gap(".156", ".157", ".156"))
+    story.now = START + timedelta(hours=9)
+    said = amend(story, failed, "reading", step="measure-lock", readings=[GOOD])
+    assert said.codes == {"key_not_valid"}
+    assert failed.codes == {"out_of_limits"}
+    assert not story.has_credit("measure-lock")
+
+
+@pytest.mark.rule(203)
+def test_who_has_a_new_phone_amends_what_he_did_with_the_old_one() -> None:
+    facts = world_facts()
+    late = Key(device("RM", 2), person_id("RM"), START + timedelta(hours=9))
+    story = Story(facts=replace(facts, keys={**facts.keys, late.thumbprint: late})).until("measure-lock")
+    gaps = story.do(jaw_gap(".281", ".219", ".219"))
+    assert not gaps.credit
+    story.now = START + timedelta(hours=10)
+    content = {"kind": "reading", "step": "measure-lock", "readings": [GOOD]}
+    said = story.do(Act("RM", "amendment", {"amends": gaps.id, "reason": "Mistyped.", "content": content}), phone=2)
+    assert said.credit
+
+
+@pytest.mark.rule(313)
+def test_a_step_that_earned_nothing_and_is_amended_into_credit_is_flagged() -> None:
+    story = Story().until("adjust")
+    wrong = story.do(step("adjust", "SV", adjustment={"turns_back": {"text": "3/4", "unit": "turn"}}))
+    assert wrong.codes == {"adjustment_not_as_told"}
+    said = amend(story, wrong, "step", who="SV", **ADJUST_SCREW.body)
+    assert said.credit
+    assert flags(said) == {"amended_from_fail"}
+    assert "3/4" in said.what(313)
+
+
+@pytest.mark.rule(313)
+def test_a_step_with_credit_that_is_amended_into_credit_is_not_flagged() -> None:
+    story = Story().through("left-jaw-pin")
+    pin = story.logged[-1]
+    said = amend(story, pin, "step", step="left-jaw-pin", consumables={"pin-paste": "AS-7"})
+    assert (said.credit, flags(said)) == (True, set())
+
+
+@pytest.mark.rule(313)
+def test_a_reading_taken_again_without_a_reason_is_not_amended_into_one_unseen() -> None:
+    story = Story().until("measure-lock")
+    story.do(jaw_gap(".156", ".157", ".156"))
+    again = story.do(jaw_gap(".219", ".219", ".219"))
+    assert again.codes == {"read_again_without_reason"}
+    said = amend(story, again, "reading", step="measure-lock", readings=[GOOD])
+    assert flags(said) == {"amended_from_fail"}
+
+
+@pytest.mark.rule(313)
+def test_a_flag_travels_along_a_chain_of_amendments() -> None:
+    story = Story().until("measure-lock")
+    failed = story.do(jaw_gap(".156", ".157", ".156"))
+    first = amend(story, failed, "reading", step="measure-lock", readings=[GOOD])
+    second = amend(story, first, "reading", step="measure-lock", readings=[GOOD])
+    assert flags(second) == {"amended_from_fail"}
+
+
+@pytest.mark.rule(113)
+def test_words_do_not_do_what_was_not_applicable() -> None:
+    text = (PROCEDURES / FILES["PR-11"]).read_text()
+    free = text.replace("  - key: left-jaw\n", "  - key: left-jaw\n    may_be_not_applicable: true\n", 1)
+    story = Story(procedure=publishable(free)[2]).until("left-jaw")
+    skipped = story.do(step("left-jaw", not_applicable=True))
+    assert skipped.credit
+    assert amend(story, skipped, "step", step="left-jaw").codes == {"amends_nothing"}
+    assert skipped.credit
+
+
+@pytest.mark.rule(711)
+def test_nobody_amends_what_was_done_to_a_unit_that_is_kept_as_evidence() -> None:
+    since = START + timedelta(hours=9)
+    hold = LegalHold(since)
+    story = Story(facts=replace(world_facts(), legal_holds={JOB: (hold,)})).until("measure-lock")
+    failed = story.do(jaw_gap(".156", ".157", ".156"))
+    story.now = START + timedelta(hours=10)
+    said = amend(story, failed, "reading", step="measure-lock", readings=[GOOD])
+    assert said.codes == {"evidence_touched"}
+    assert not said.credit
+
+
+@pytest.mark.rule(703)
+def test_a_good_grind_does_not_clear_the_hold_of_a_forked_phone_that_ground_before() -> None:
+    story = Story().until("measure-lock")
+    story.do(jaw_gap(".156", ".157", ".156"))
+    last = story.logged[-1].entry.signed.device_seq
+    forked = story.do(grind(), device_seq=last)
+    assert forked.codes == {"forked_sequence", "correction_not_accepted"}
+    assert story.do(grind("SV")).credit
+    assert set(story.bench.holds) == {forked.id}
+
+
+@pytest.mark.rule(703)
+def test_who_forked_a_phone_does_not_clear_it_by_calling_it_a_hold() -> None:
+    story = Story()
+    story.do(step("identify", "JD"))
+    forked = story.do(Act("JD", "hold", {"reason": "A crack is suspected."}), device_seq=1)
+    assert "forked_sequence" in forked.codes
+    assert story.do(Act("JD", "clear", {"hold": forked.id, "reason": "None seen."})).codes == {"clears_nothing"}
+
+
+@pytest.mark.rule(205)
+def test_a_pause_that_is_taken_over_does_not_take_a_job_that_was_offered_to_somebody_else() -> None:
+    story = Story()
+    offer = story.do(Act("RM", "hand_over", {"state_note": "On stands.", "to": str(person_id("SV"))}))
+    pause = story.do(Act("RM", "pause", {"state_note": "On stands."}))
+    story.do(Act("LP", "hand_over", {"state_note": "Mine.", "accepts": pause.id}))
+    assert story.bench.paused_by is None
+    assert story.bench.offered_by == offer.id
+    assert story.do(step("identify", "LP")).codes >= {"hand_over_not_accepted"}

@@ -1,0 +1,217 @@
+"""Hands for the machine: what is signed, sent, withheld, and what the model is told of it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from hashlib import sha256
+from typing import Any
+from uuid import UUID
+
+from jobs.services.record_entries import Recorded, record_entries
+from shops.domain.errors import Refusal
+from tests.acts import typed
+from tests.machine.world import PHONES, START, Bench, build_bench, numbers_of
+from tests.plain.deeds import Deed, Taken
+from tests.plain.model import Model
+from tests.plain.procedure import STEPS, VALUES
+
+AHEAD = timedelta(minutes=2)
+
+
+@dataclass(frozen=True)
+class How:
+    """How an act is signed and sent: how much earlier it is dated, by how much the clock is said to be slow."""
+
+    sent: bool = True
+    back: int = 0
+    slow: int = 0
+
+
+@dataclass(frozen=True)
+class Signed:
+    id: UUID
+    phone: str
+    number: int
+    dated: datetime
+    kind: str
+    says: dict[str, Any]
+    token: bytes
+    previous: str | None
+
+    @property
+    def who(self) -> str:
+        return self.phone[:2]
+
+    def deed(self, slow: timedelta) -> Deed:
+        digest = sha256(self.token).hexdigest()
+        return Deed(
+            self.id, self.who, self.phone, self.number, self.dated + slow, self.kind, self.says, digest, self.previous
+        )
+
+
+@dataclass
+class Hands:
+    """Everybody of the shop, their phones, and what has been done so far."""
+
+    bench: Bench = field(default_factory=build_bench)
+    now: datetime = START
+    deeds: list[Deed] = field(default_factory=list)
+    elsewhere: list[Deed] = field(default_factory=list)
+    tokens: dict[UUID, bytes] = field(default_factory=dict)
+    outbox: list[Signed] = field(default_factory=list)
+    taken: Taken = field(default_factory=Taken)
+    claims: dict[UUID, str] = field(default_factory=dict)
+    ended: dict[str, int] = field(default_factory=dict)
+    condemned: bool = False
+    released: UUID | None = None
+    suspended: bool = False
+    revoked: bool = False
+    told: Model = field(default_factory=lambda: Model(Taken()))
+
+    def __post_init__(self) -> None:
+        self.told = Model.of([], self.taken)
+
+    # What the model is told, and says.
+
+    def tell(self) -> None:
+        """Ask the model anew, and note what is known for ever: a casting condemned, a release gone bad."""
+        before, self.told = self.told, Model.of(self.deeds, self.taken)
+        self.condemned = self.condemned or self.told.concurred
+        lost = before.released is not None and self.told.released is None
+        if self.released and (lost or self.told.since - before.since):
+            self.suspended = True
+
+    def gate_is_open(self) -> bool:
+        return not self.told.shut() and not self.condemned and not any(self._waits_for(phone) for phone in PHONES)
+
+    def _waits_for(self, phone: str) -> bool:
+        """Whether entries of a phone that nobody has given up may still be on the way."""
+        if phone in self.taken.phones:
+            return False
+        here = numbers_of(self.deeds).get(phone, set())
+        known = here | numbers_of(self.elsewhere).get(phone, set())
+        last = max([0, *here, self.ended.get(phone, 0)])
+        return phone in self.claims.values() or not known.issuperset(range(1, last + 1))
+
+    # Signing and sending.
+
+    def do(self, phone: str, kind: str, says: dict[str, Any], how: How = How(), **common: Any) -> Signed:
+        signed = self.sign(phone, kind, says, how, **common)
+        if how.sent:
+            self.send([signed], timedelta(minutes=how.slow))
+        else:
+            self.outbox.append(signed)
+        return signed
+
+    def sign(self, phone: str, kind: str, says: dict[str, Any], how: How = How(), **common: Any) -> Signed:
+        dated = self.now - timedelta(minutes=how.back)
+        previous = common.get("device_previous", self.bench.phones[phone].previous)
+        made, token = self.bench.sign(phone, kind, dated, self._on_the_wire(kind, says), **common)
+        return Signed(made, phone, self.bench.phones[phone].sequence, dated, kind, says, token, previous)
+
+    def _on_the_wire(self, kind: str, says: dict[str, Any]) -> dict[str, Any]:
+        wire = {name: str(value) if isinstance(value, UUID) else value for name, value in says.items()}
+        if kind == "reading":
+            wire["readings"] = [typed("jaw-gap", VALUES[wire.pop("value")], instrument="FG-11")]
+        elif kind == "verification_cycle":
+            seen = {"jaws_round_shank": True, "no_daylight": wire.pop("good")}
+            wire |= {"observations": seen, "instrument": "TK-03"}
+        elif kind == "correction":
+            wire |= {"characteristic": "jaw-gap", "correction": "grind"}
+        elif kind == "hand_over" and "to" in wire:
+            wire["to"] = str(self.bench.people[wire["to"]])
+        elif kind == "amendment":
+            content = dict(wire["content"])
+            said = content.pop("kind")
+            wire["content"] = {"kind": said, **self._on_the_wire(said, content)}
+        return wire
+
+    def send(self, sent: Sequence[Signed], slow: timedelta = timedelta(0)) -> None:
+        """Send in one batch; what must be refused is refused, everything else is stored and told to the model."""
+        with self.bench.inside():
+            results = record_entries(
+                grant=self.bench.grant(),
+                tokens=[one.token for one in sent],
+                device_time=self.now - slow if slow else None,
+                now=self.now,
+            )
+        for one, result in zip(sent, results, strict=True):
+            if self._is_refused(one, slow):
+                assert isinstance(result, Refusal), (one, result)
+                continue
+            assert isinstance(result, Recorded), (one, result)
+            assert result.is_new == (one.id not in self.tokens)
+            if result.is_new:
+                self._keep(one, slow)
+        self.tell()
+
+    def _is_refused(self, one: Signed, slow: timedelta) -> bool:
+        at = one.dated + slow
+        return at > self.now + AHEAD or not self.taken.is_good(one.phone, at)
+
+    def _keep(self, one: Signed, slow: timedelta) -> None:
+        self.tokens[one.id] = one.token
+        self.deeds.append(one.deed(slow))
+
+    # Honest work.
+
+    def go_on(self, most: int) -> None:
+        """What an honest shop does next, up to `most` entries; it stops where nothing is left or nobody may."""
+        for _ in range(most):
+            self.now += timedelta(minutes=3)
+            if not self._next():
+                return
+
+    def _next(self) -> bool:
+        told = self.told
+        if told.paused:
+            self.do("RM-1", "resume", {"state_read": True})
+        elif told.offered:
+            self.do("JD-1", "hand_over", {"state_note": "Seen.", "accepts": told.offered})
+        elif told.condemned or told.holds:
+            return self._decide(told.condemned or next(iter(told.holds)))
+        else:
+            return self._work()
+        return True
+
+    def _decide(self, named: UUID) -> bool:
+        hold = self.told.holds.get(named)
+        own = {self.told.deeds[named].who, *(hold.cleared if hold else ())}
+        free = [phone for phone in ("JD-1", "EY-1") if phone[:2] not in own]
+        if free:
+            self.do(free[0], "clear", {"hold": named, "reason": "Looked at it."})
+        return bool(free)
+
+    def _work(self) -> bool:
+        missing = [step for step in STEPS if step not in self.told.credited()]
+        if not missing:
+            return False
+        step = missing[0]
+        if step == "gap":
+            self._measure()
+        elif step == "verify":
+            return self._verify()
+        else:
+            body = {"step": step, "reason": "Again."}
+            self.do("RM-1", "rework" if step == "fit" else "step", with_turns(body))
+        return True
+
+    def _measure(self) -> None:
+        asks = self.told.asks == "low"
+        if asks:
+            self.do("RM-1", "correction", {"step": "gap", "face": "jaw stop pad"})
+        else:
+            self.do("RM-1", "reading", {"step": "gap", "value": "good", "reason": "Measured anew."})
+
+    def _verify(self) -> bool:
+        began = self.told.deeds[self.told.run[0]].who if self.told.run else None
+        free = [who for who in ("OK", "EY", "JD") if who not in self.told.touched and began in {who, None}]
+        if not free:
+            return False
+        says = {"step": "verify", "cycle": len(self.told.run) + 1, "good": True}
+        self.do(f"{free[0]}-1", "verification_cycle", says)
+        return True
+
+
+def with_turns(body: dict[str, Any], turns: str = "1 1/4") -> dict[str, Any]:
+    return {**body, "adjustment": {"turns_back": {"text": turns, "unit": "turn"}}} if body["step"] == "adjust" else body

@@ -1,0 +1,142 @@
+"""Phones that lie, are lost or come late, and what is taken back."""
+
+from base64 import b64decode
+from datetime import timedelta
+from typing import Any
+from uuid import UUID, uuid4
+
+from hypothesis import strategies as st
+from hypothesis.stateful import precondition, rule
+
+from jobs.services.claim_job import claim_job, end_claim
+from jobs.services.judge_again import judge_again
+from jobs.services.record_entries import record_entries
+from shops.domain.access import Role
+from shops.domain.errors import Refusal
+from shops.domain.jws import sign_compact
+from shops.models.device_key import DeviceKey
+from shops.services.revoke_device_key import revoke_device_key
+from shops.services.withdraw_qualification import withdraw_qualification
+from tests.machine.hands import How
+from tests.machine.work import Work, people, phones
+
+
+class Phones(Work):
+    """Everything that happens to phones and to the facts that entries are judged by."""
+
+    @precondition(lambda self: self.hands.outbox)
+    @rule(data=st.data(), whole=st.booleans())
+    def sync(self, data: st.DataObject, whole: bool) -> None:
+        outbox = self.hands.outbox
+        sent = outbox.copy() if whole else [outbox[data.draw(st.integers(0, len(outbox) - 1))]]
+        self.hands.outbox = [one for one in outbox if one not in sent]
+        self.hands.send(sent)
+
+    @rule(phone=phones, kind=st.sampled_from(("pause", "step", "hold")), sent=st.booleans())
+    def fork(self, phone: str, kind: str, sent: bool) -> None:
+        """The phone is set back to before its last entry, and signs another one of the same number."""
+        kept = self.hands.bench.phones[phone]
+        if kept.sequence == 0:
+            return
+        kept.sequence -= 1
+        bodies: dict[str, dict[str, Any]] = {
+            "pause": {"state_note": "Another story."},
+            "step": {"step": "last"},
+            "hold": {"reason": "Another story."},
+        }
+        before = [deed for deed in self.hands.deeds if (deed.phone, deed.number) == (phone, kept.sequence)]
+        previous = before[0].digest if before else None
+        self.hands.do(phone, kind, bodies[kind], How(sent=sent), device_previous=previous)
+
+    @rule(phone=phones)
+    def work_on_another_unit(self, phone: str) -> None:
+        hands = self.hands
+        signed = hands.sign(phone, "pause", {"state_note": "Lunch."}, job=hands.bench.other_job)
+        with hands.bench.inside():
+            record_entries(grant=hands.bench.grant(), tokens=[signed.token], device_time=None, now=hands.now)
+        if not hands._is_refused(signed, timedelta(0)):
+            hands.elsewhere.append(signed.deed(timedelta(0)))
+
+    @precondition(lambda self: self.hands.tokens)
+    @rule(data=st.data(), what=st.sampled_from(("again", "forged", "other words", "future", "no job", "foreign")))
+    def send_what_is_no_news(self, data: st.DataObject, what: str) -> None:
+        hands = self.hands
+        made = list(hands.tokens)
+        token = hands.tokens[made[data.draw(st.integers(0, len(made) - 1))]]
+        sent = token if what == "again" else self._untrusted(what, token)
+        with hands.bench.inside():
+            result = record_entries(grant=hands.bench.grant(), tokens=[sent], device_time=None, now=hands.now)[0]
+        gone = isinstance(result, Refusal)
+        assert gone or (what == "again" and not result.is_new), (what, result)
+
+    def _untrusted(self, what: str, token: bytes) -> bytes:
+        hands, phone = self.hands, "JD-1"
+        if what == "forged":
+            head, _, signature = token.rpartition(b".")
+            return head + b"." + signature[::-1]
+        kept = hands.bench.phones[phone]
+        sequence, previous = kept.sequence, kept.previous
+        more: dict[str, Any] = {"no job": {"job": uuid4()}, "other words": {}}.get(what, {})
+        ahead = How(back=-60 if what == "future" else 0)
+        signed = hands.sign(phone, "hold", {"reason": "Not this."}, ahead, **more)
+        kept.sequence, kept.previous = sequence, previous
+        if what == "foreign":  # signed by JD in the name of RM's phone
+            named = {"typ": "rebuild-entry+jws", "kid": hands.bench.phones["RM-1"].key, "alg": kept.jwk.alg}
+            payload = b64decode(signed.token.split(b".")[1] + b"==", b"-_")
+            return sign_compact(payload, private_key=kept.private_key, **named)
+        return signed.token if what in {"future", "no job"} else signed.token[:-4] + b"AAAA"
+
+    @rule(phone=phones)
+    def claim(self, phone: str) -> None:
+        hands, made = self.hands, uuid4()
+        with hands.bench.inside():
+            key = hands.bench.phones[phone].key
+            claim_job(grant=hands.bench.grant(Role.LEAD), claim=made, job=hands.bench.job, key=key, now=hands.now)
+        hands.claims[made] = phone
+
+    @precondition(lambda self: self.hands.claims)
+    @rule(data=st.data(), short=st.integers(0, 1))
+    def end_claim(self, data: st.DataObject, short: int) -> None:
+        hands = self.hands
+        claim = list(hands.claims)[data.draw(st.integers(0, len(hands.claims) - 1))]
+        self._end(claim, max(0, hands.bench.phones[hands.claims[claim]].sequence - short))
+
+    def _end(self, claim: UUID, last: int) -> None:
+        hands = self.hands
+        phone = hands.claims.pop(claim)
+        with hands.bench.inside():
+            end_claim(grant=hands.bench.grant(Role.LEAD), end=uuid4(), claim=claim, last_sequence=last, now=hands.now)
+        hands.ended[phone] = max(last, hands.ended.get(phone, 0))
+
+    # What is taken back.
+
+    @rule(phone=phones, ago=st.sampled_from((0, 10, 60)))
+    def revoke_a_phone(self, phone: str, ago: int) -> None:
+        hands = self.hands
+        if phone in hands.taken.phones:
+            return
+        since = hands.now - timedelta(minutes=ago)
+        with hands.bench.inside():
+            key = DeviceKey.objects.get(id=hands.bench.keys[phone])
+            asked: dict[str, Any] = {"reason": "Lost in the yard.", "recorded_by": "lead: JD", "now": hands.now}
+            revoke_device_key(key=key, identifier=uuid4(), revoked_from=since, **asked)
+        hands.taken.phones[phone] = since
+        self._look_again()
+
+    @rule(who=people, ago=st.sampled_from((0, 10, 60)))
+    def withdraw_a_card(self, who: str, ago: int) -> None:
+        hands = self.hands
+        if who in hands.taken.people:
+            return
+        since = hands.now - timedelta(minutes=ago)
+        with hands.bench.inside():
+            asked: dict[str, Any] = {"reason": "The test was forged.", "recorded_by": "lead: JD", "now": hands.now}
+            qualification = hands.bench.grants[who]
+            named: dict[str, Any] = {"company": hands.bench.company, "qualification": qualification}
+            withdraw_qualification(identifier=uuid4(), withdrawn_from=since, **named, **asked)
+        hands.taken.people[who] = since
+        self._look_again()
+
+    def _look_again(self) -> None:
+        judge_again(company=self.hands.bench.company, now=self.hands.now)
+        self.hands.tell()

@@ -1,0 +1,122 @@
+"""What anybody may log, honestly or not."""
+
+from datetime import timedelta
+from typing import Any
+from uuid import uuid4
+
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, precondition, rule
+
+from jobs.queries import folds
+from tests.machine.hands import Hands, How, with_turns
+from tests.machine.world import PHONES
+from tests.plain.deeds import SCOPES
+from tests.plain.procedure import FACE, STEPS, VALUES
+
+phones, people = st.sampled_from(PHONES), st.sampled_from(sorted(SCOPES))
+hows = st.sampled_from([How()] * 6 + [How(sent=False)] * 2 + [How(back=20), How(back=90), How(slow=-45), How(slow=30)])
+
+
+class Work(RuleBasedStateMachine):
+    """Work, decisions and words, by everybody from every phone."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.hands = Hands()
+
+    # Honest work, and time.
+
+    @rule(most=st.integers(1, 9))
+    def work_honestly(self, most: int) -> None:
+        self.hands.go_on(most)
+
+    @rule(passed=st.integers(0, 12))
+    def wait(self, passed: int) -> None:
+        self.hands.now += timedelta(minutes=passed)
+
+    @rule()
+    def start_the_server_anew(self) -> None:
+        folds._kept.clear()
+
+    # Whatever anybody logs.
+
+    @rule(
+        phone=phones,
+        step=st.sampled_from(STEPS),
+        again=st.booleans(),
+        turns=st.sampled_from(("1 1/4", "3/4")),
+        how=hows,
+    )
+    def do_a_step(self, phone: str, step: str, again: bool, turns: str, how: How) -> None:
+        body = with_turns({"step": step, **({"reason": "It slipped."} if again else {})}, turns)
+        self.hands.do(phone, "rework" if again else "step", body, how)
+
+    @rule(phone=phones, value=st.sampled_from(sorted(VALUES)), why=st.booleans(), how=hows)
+    def read(self, phone: str, value: str, why: bool, how: How) -> None:
+        self.hands.do(phone, "reading", {"step": "gap", "value": value, **({"reason": "A burr."} if why else {})}, how)
+
+    @rule(phone=phones, face=st.sampled_from((FACE, FACE, "casting")), how=hows)
+    def grind(self, phone: str, face: str, how: How) -> None:
+        self.hands.do(phone, "correction", {"step": "gap", "face": face}, how)
+
+    @rule(phone=phones, good=st.sampled_from((True, True, False)), skip=st.sampled_from((0, 0, 0, 1)), how=hows)
+    def look(self, phone: str, good: bool, skip: int, how: How) -> None:
+        cycle = len(self.hands.told.run) + 1 + skip
+        self.hands.do(phone, "verification_cycle", {"step": "verify", "cycle": cycle, "good": good}, how)
+
+    @rule(phone=phones, how=hows)
+    def hold(self, phone: str, how: How) -> None:
+        self.hands.do(phone, "hold", {"reason": "A crack is suspected."}, how)
+
+    @rule(phone=phones, data=st.data(), how=hows)
+    def clear(self, phone: str, data: st.DataObject, how: How) -> None:
+        told = self.hands.told
+        named = [*told.holds, *([told.condemned] if told.condemned else ()), *list(told.deeds)[-2:], uuid4()]
+        says = {"hold": named[data.draw(st.integers(0, len(named) - 1))], "reason": "Dye showed nothing."}
+        self.hands.do(phone, "clear", says, how)
+
+    @rule(phone=phones, how=hows)
+    def pause(self, phone: str, how: How) -> None:
+        self.hands.do(phone, "pause", {"state_note": "Jaw in, pin not driven."}, how)
+
+    @rule(phone=phones, read=st.booleans(), how=hows)
+    def resume(self, phone: str, read: bool, how: How) -> None:
+        self.hands.do(phone, "resume", {"state_read": read}, how)
+
+    @rule(phone=phones, to=people, how=hows)
+    def hand_over(self, phone: str, to: str, how: How) -> None:
+        self.hands.do(phone, "hand_over", {"state_note": "Pin in.", "to": to}, how)
+
+    @rule(phone=phones, pause=st.booleans(), how=hows)
+    def accept(self, phone: str, pause: bool, how: How) -> None:
+        named = (self.hands.told.paused if pause else self.hands.told.offered) or uuid4()
+        self.hands.do(phone, "hand_over", {"state_note": "As told.", "accepts": named}, how)
+
+    @rule(phone=phones, how=hows)
+    def condemn(self, phone: str, how: How) -> None:
+        self.hands.do(phone, "condemn", {"reason": "A crack from the bore."}, how)
+
+    @precondition(lambda self: self.hands.told.condemned)
+    @rule(phone=phones, how=hows)
+    def concur(self, phone: str, how: How) -> None:
+        says = {"reason": "I see it too.", "concurs_with": self.hands.told.condemned}
+        self.hands.do(phone, "condemn", says, how)
+
+    @precondition(lambda self: self._amendable())
+    @rule(data=st.data(), own=st.sampled_from((True, True, True, False)), better=st.booleans(), how=hows)
+    def amend(self, data: st.DataObject, own: bool, better: bool, how: How) -> None:
+        found = self._amendable()
+        target = found[-1 - data.draw(st.integers(0, min(len(found), 6) - 1))]
+        phone = next(name for name in PHONES if (name[:2] == target.who) is own)
+        content = {**target.content, "kind": target.said_kind}
+        if content["kind"] == "reading":
+            content["value"] = "good" if better else "low"
+        elif content["kind"] == "verification_cycle":
+            content["good"] = better
+        else:
+            content = with_turns(content, "1 1/4" if better else "3/4")
+        self.hands.do(phone, "amendment", {"amends": target.id, "reason": "Mistyped.", "content": content}, how)
+
+    def _amendable(self) -> list[Any]:
+        kinds = {"step", "rework", "reading", "verification_cycle"}
+        return [deed for deed in self.hands.deeds if deed.said_kind in kinds]

@@ -1,0 +1,77 @@
+"""The procedure that the machine works by: small, with a wall, a reading with a correction, and two cycles."""
+
+CODE = "PR-90"
+STEPS = ("fit", "pin", "gap", "adjust", "verify", "last")
+AFTER = {"fit": (), "pin": ("fit",), "gap": ("pin",), "adjust": ("gap",), "verify": ("adjust",), "last": ("verify",)}
+VOIDS = {"fit": ("pin",), "pin": ("gap",), "adjust": ("verify",), "verify": ("last",)}
+WALLS = {"fit": "pin"}
+SCOPE = {
+    "fit": "rebuild",
+    "pin": "rebuild",
+    "gap": "measure",
+    "adjust": "adjust",
+    "verify": "verify",
+    "last": "rebuild",
+}
+GRIND_VOIDS = ("adjust", "verify")
+GRINDS, CYCLES = 2, 2
+VALUES = {"good": ".220", "low": ".156", "near": ".187", "beyond": ".300"}
+FACE = "jaw stop pad"
+TEXT = """
+procedure: PR-90
+revision: 1
+title: A small rebuild of BW-T2
+coupling: BW-T2
+in_force_from: "2026-01-15T00:00:00-06:00"
+safety_critical: false
+cautions: [A raised top plate crushes.]
+kit_lines: []
+steps:
+  - {key: fit, title: Fit the jaw, instruction: Fit it., scope: rebuild, voids: [pin], walled_in_by: [pin]}
+  - {key: pin, title: Drive the pin, instruction: Drive it., scope: rebuild, after: [fit], voids: [gap]}
+  - key: gap
+    title: Measure the gap
+    instruction: Measure it.
+    scope: measure
+    after: [pin]
+    readings:
+      - key: jaw-gap
+        title: Jaw gap
+        dimension: length
+        unit: in
+        method: single
+        nominal: "0.220"
+        rule: {kind: guarded, guard: "1"}
+        plausible: {lower: "0.020", upper: "0.600"}
+        instruments: [feeler_set]
+        outcomes:
+          - {less_than: "0.180", then: correct, correction: grind}
+          - {at_least: "0.180", at_most: "0.260", then: pass}
+          - {more_than: "0.260", then: condemn}
+        corrections:
+          - key: grind
+            title: Grind the stop pad
+            instruction: A little at a time.
+            face: jaw stop pad
+            direction: increases
+            qualification: rebuild
+            voids: [adjust, verify]
+            attempts: 2
+  - key: adjust
+    title: Adjust
+    instruction: Back one and a quarter turns.
+    scope: adjust
+    after: [gap]
+    voids: [verify]
+    adjustment: {method: screw, thread: 3/4-10, taper: "1:10", turns_back: "1 1/4"}
+  - key: verify
+    title: Verify
+    instruction: Look.
+    scope: verify
+    after: [adjust]
+    voids: [last]
+    not_by: [adjust, weld, correct]
+    verification: {cycles: 2, observations: [jaws_round_shank, no_daylight], instrument: test_kingpin}
+  - {key: last, title: Last look, instruction: Look again., scope: rebuild, after: [verify]}
+  - {key: release, title: Release, instruction: Sign., scope: release, after: [last]}
+"""

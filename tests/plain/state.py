@@ -1,0 +1,106 @@
+"""What the model remembers of a job: what has credit, what was read, who touched it, what is in the way."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import datetime
+from uuid import UUID
+
+from tests.plain.deeds import Deed, Taken
+from tests.plain.procedure import AFTER, CYCLES, SCOPE, STEPS, VOIDS, WALLS
+
+
+@dataclass
+class Hold:
+    why: str  # "hand", "fork", "near", "beyond", "grind" or "count"
+    needs: int = 1
+    cleared: set[str] = field(default_factory=set)
+
+
+@dataclass
+class Reading:
+    deed: UUID
+    value: str
+    counts: bool
+    accepted: bool = False
+
+
+@dataclass
+class State:
+    """The job so far."""
+
+    taken: Taken
+    deeds: dict[UUID, Deed] = field(default_factory=dict)
+    times: dict[UUID, datetime] = field(default_factory=dict)
+    against: dict[UUID, set[str]] = field(default_factory=dict)  # why an entry has no credit
+    done: dict[str, UUID] = field(default_factory=dict)  # steps of work with credit
+    rests: dict[str, list[UUID]] = field(default_factory=dict)
+    run: list[UUID] = field(default_factory=list)
+    reading: Reading | None = None
+    asks: str | None = None  # the value of a failed reading that nothing has answered
+    grinds: int = 0
+    touched: set[str] = field(default_factory=set)  # who adjusted or corrected
+    holds: dict[UUID, Hold] = field(default_factory=dict)
+    paused: UUID | None = None
+    offered: UUID | None = None
+    condemned: UUID | None = None
+    concurred: bool = False
+    released: UUID | None = None
+    since: set[UUID] = field(default_factory=set)  # what touched the coupling, or spoke of it, after the release
+    last: dict[str, Deed] = field(default_factory=dict)
+
+    def credited(self) -> set[str]:
+        good = self.reading is not None and self.reading.counts
+        return {*self.done, *({"gap"} if good else ()), *({"verify"} if len(self.run) >= CYCLES else ())}
+
+    def shut(self) -> bool:
+        """Whether what was logged keeps the gate shut."""
+        in_the_way = self.holds or self.paused or self.offered or self.condemned
+        return bool(in_the_way) or not self.credited().issuperset(STEPS)
+
+    def _common(self, deed: Deed, at: datetime) -> set[str]:
+        before = self.last.get(deed.phone)
+        forked = before is not None and (
+            deed.number == before.number or (deed.number == before.number + 1 and deed.previous != before.digest)
+        )
+        found = {
+            "over": self.released or self.concurred,
+            "phone": not self.taken.is_good(deed.phone, at),
+            "fork": forked,
+        }
+        return {why for why, is_so in found.items() if is_so}
+
+    def _in_hand(self) -> set[str]:
+        return {why for why, is_so in (("paused", self.paused), ("offered", self.offered)) if is_so}
+
+    def _at(self, step: str, who: str, at: datetime) -> set[str]:
+        found = {
+            "order": not self.credited().issuperset(AFTER[step]),
+            "wall": WALLS.get(step) in self.credited(),
+            "unqualified": not self.taken.may(who, SCOPE[step], at),
+            "dependent": step == "verify" and who in self.touched,
+        }
+        return self._in_hand() | {why for why, is_so in found.items() if is_so}
+
+    def _undo(self, keys: Iterable[str], by: UUID, *, answers: bool) -> None:
+        waiting, seen = list(keys), set()
+        while waiting:
+            key = waiting.pop()
+            if key in seen:
+                continue
+            seen.add(key)
+            waiting += VOIDS.get(key, ())
+            self.done.pop(key, None)
+            if key == "gap":
+                self._drop()
+                self.asks = None if answers else self.asks
+            if key == "verify":
+                self.run = []
+            for deed in self.rests.pop(key, ()):
+                if deed != by and not self.against[deed]:
+                    self.against[deed].add("undone")
+
+    def _drop(self) -> None:
+        """The reading speaks no more; nobody has to accept it then."""
+        if self.reading and self.holds.get(self.reading.deed, Hold("")).why == "near":
+            del self.holds[self.reading.deed]
+        self.reading = None
