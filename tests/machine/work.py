@@ -51,7 +51,12 @@ class Work(RuleBasedStateMachine):
         body = with_turns({"step": step, **({"reason": "It slipped."} if again else {})}, turns)
         self.hands.do(phone, "rework" if again else "step", body, how)
 
-    @rule(phone=phones, value=st.sampled_from(sorted(VALUES)), why=st.booleans(), how=hows)
+    @rule(
+        phone=st.sampled_from(("RM-1", "SV-1", "JD-1", "JD-1", "EY-1")),
+        value=st.sampled_from(sorted(VALUES)),
+        why=st.booleans(),
+        how=hows,
+    )
     def read(self, phone: str, value: str, why: bool, how: How) -> None:
         self.hands.do(phone, "reading", {"step": "gap", "value": value, **({"reason": "A burr."} if why else {})}, how)
 
@@ -68,11 +73,13 @@ class Work(RuleBasedStateMachine):
     def hold(self, phone: str, how: How) -> None:
         self.hands.do(phone, "hold", {"reason": "A crack is suspected."}, how)
 
-    @rule(phone=phones, data=st.data(), how=hows)
-    def clear(self, phone: str, data: st.DataObject, how: How) -> None:
+    @rule(phone=phones, own=st.booleans(), data=st.data(), how=hows)
+    def clear(self, phone: str, own: bool, data: st.DataObject, how: How) -> None:
         told = self.hands.told
         named = [*told.holds, *([told.condemned] if told.condemned else ()), *list(told.deeds)[-2:], uuid4()]
         says = {"hold": named[data.draw(st.integers(0, len(named) - 1))], "reason": "Dye showed nothing."}
+        if own and says["hold"] in told.deeds:  # whoever did what is held decides about it himself
+            phone = told.deeds[says["hold"]].phone
         self.hands.do(phone, "clear", says, how)
 
     @rule(phone=phones, how=hows)
