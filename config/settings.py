@@ -51,6 +51,7 @@ PROBLEM_DOCUMENT = "config.problems.problem_document"
 LOG_KEY_FILE = os.environ.get("REBUILD_LOG_KEY_FILE") or BASE_DIR / ".data" / "log-key.pem"
 WEB_HOOK_KEY_FILE = os.environ.get("REBUILD_WEB_HOOK_KEY_FILE") or BASE_DIR / ".data" / "web-hook-key"
 WEB_HOOK_HOSTS = frozenset(filter(None, os.environ.get("REBUILD_WEB_HOOK_HOSTS", "").lower().split(",")))
+PUBLIC_ADDRESS = os.environ.get("REBUILD_PUBLIC_ADDRESS", "").rstrip("/")
 CHECKPOINT_SECONDS = int(os.environ.get("REBUILD_CHECKPOINT_SECONDS", "10"))
 
 REST_FRAMEWORK = {
@@ -81,6 +82,7 @@ SPECTACULAR_SETTINGS = {
         "UnitKindEnum": ["tractor", "dolly"],
         "KitMovementEnum": ["stocked", "issued", "returned", "quarantined", "scrapped"],
         "KitStateEnum": ["received", "stocked", "issued", "returned", "quarantined", "scrapped"],
+        "JobStateEnum": ["open", "released", "completed", "condemned", "abandoned"],
         "ReleaseStateEnum": ["in_force", "suspended", "revoked", "superseded"],
         "RecallStateEnum": ["proposed", "published", "declined"],
         "RecalledKitStateEnum": ["fitted", "in_work", "stock", "scrapped", "unknown"],

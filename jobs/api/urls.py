@@ -1,6 +1,6 @@
 from django.urls import path
 
-from jobs.api import bundles, entries, found_bad, jobs, judgements, procedures, readings, wear
+from jobs.api import bundles, entries, found_bad, jobs, judgements, printed_records, procedures, readings, wear
 from jobs.api.custody_urls import custody_urls
 from jobs.api.device_chains import device_urls
 from jobs.api.dispatch_urls import dispatch_urls
@@ -27,6 +27,8 @@ urlpatterns = [
     path("jobs/<uuid:job>/bundle", bundles.JobBundleView.as_view()),
     path("units/<uuid:unit>/bundle", bundles.UnitBundleView.as_view()),
     path("bundle_samples", bundles.BundleSamplesView.as_view()),
+    path("jobs/<uuid:job>/printed_record", printed_records.JobPrintedRecordView.as_view()),
+    path("companies/<uuid:company>/jobs/<uuid:job>/chain_heads/<str:head>", printed_records.ChainHeadView.as_view()),
     path("jobs/<uuid:job>/offline_pack", jobs.OfflinePackView.as_view()),
     path("jobs/<uuid:job>/claims", jobs.JobClaimsView.as_view()),
     path("claims/<uuid:claim>/ends", jobs.ClaimEndsView.as_view()),

@@ -23,7 +23,7 @@ from jobs.domain.bundle_parts import MALFORMED, BundleParts, read_parts
 from jobs.domain.checkpoint import Checkpoint
 from jobs.domain.procedure_errors import ProcedureError
 from jobs.domain.verification_chains import device_remarks, job_chain_remarks
-from jobs.domain.verification_container import open_container
+from jobs.domain.verification_container import Container, open_container
 from jobs.domain.verification_entries import (
     KeyFact,
     ReadEntry,
@@ -52,7 +52,11 @@ def verify_bundle(raw: bytes, trust: Trust) -> Report:
 
 def examine(raw: bytes, trust: Trust) -> tuple[Report, BundleParts | None]:
     """The report, and what was read for it; None where there was no manifest."""
-    container, remarks = open_container(raw)
+    return examine_container(*open_container(raw), trust)
+
+
+def examine_container(container: Container, remarks: list[Remark], trust: Trust) -> tuple[Report, BundleParts | None]:
+    """As `examine`, of a bundle that was opened already; `remarks` are what opening it found."""
     if container.manifest is None:
         what = "Without a manifest of version 1 nothing else can be checked."
         unreached = [unchecked(step, "not_reached", "", what) for step in OF_A_JOB[1:]]

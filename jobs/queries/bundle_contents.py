@@ -15,6 +15,7 @@ from jobs.domain.bundle_claims import availability_document, claims_document, re
 from jobs.domain.facts import Facts
 from jobs.domain.receipt import Opening, Receipt, utc_text
 from jobs.queries.availability import read_units
+from jobs.queries.bundle_identity import bundle_identity, names_of
 from jobs.queries.bundle_rows import checkpoints_around, fetch, logged_rows, places_of
 from jobs.queries.job_rows import JobRow
 from jobs.queries.log import company_slug, latest_checkpoint
@@ -33,12 +34,12 @@ SELECT device_seq, encode(digest, 'hex'), job_id::text FROM entries
 WHERE company_id = %s AND key = %s AND device_seq < %s AND job_id <> %s ORDER BY device_seq, id
 """
 _JOBS: Final = """
-SELECT j.id, j.state, j.purpose, j.opened_at, s.code, j.coupling_id, j.top_plate_id,
+SELECT j.id, j.state, j.purpose, j.opened_at, s.code, j.coupling_id, j.top_plate_id, j.reference,
   COALESCE((j.summary->>'paused')::boolean, false) OR COALESCE((j.summary->>'holds')::int, 0) > 0
 FROM jobs j JOIN shops s ON s.company_id = j.company_id AND s.id = j.shop_id
 WHERE j.company_id = %s AND j.unit_id = %s ORDER BY j.opened_at, j.id
 """
-_UNIT: Final = "SELECT number, vin FROM units WHERE company_id = %s AND id = %s"
+_UNIT: Final = "SELECT number, vin, kind FROM units WHERE company_id = %s AND id = %s"
 _COUPLINGS: Final = "SELECT id, model, top_plate_id FROM couplings WHERE company_id = %s AND unit_id = %s ORDER BY id"
 _PLATES: Final = "SELECT id, casting_serial FROM top_plates WHERE company_id = %s AND id = ANY(%s) ORDER BY id"
 _INSTRUMENTS: Final = """
@@ -161,16 +162,19 @@ def _values(tree: Any, member: str) -> Iterator[Any]:
 
 def _register(company: UUID, job: JobRow, concerned: Mapping[str, Any], facts: Facts) -> dict[str, Any]:
     """What may be put right at any time, and so is in no log: shown, not proved."""
-    number, vin = fetch(_UNIT, [company, job.unit])[0]
+    number, vin, kind = fetch(_UNIT, [company, job.unit])[0]
     people = [facts.people[person] for person in concerned["people"]]
+    names = names_of(company, concerned["people"])
+    unit = {"id": str(job.unit), "number": number, "vin": vin, "kind": kind}
     return {
-        "people": [{"id": str(person.id), "initials": person.initials} for person in people],
+        **bundle_identity(company, job),
+        "people": [{"id": str(one.id), "initials": one.initials, "name": names[one.id]} for one in people],
         "hot_work": {str(person.id): [utc_text(at) for at in person.hot_work] for person in people if person.hot_work},
         "instruments": [
             {**dict(zip(_INSTRUMENT, row, strict=True)), "id": str(row[0])}
             for row in fetch(_INSTRUMENTS, [company, concerned["instruments"]])
         ],
-        "unit": {"id": str(job.unit), "number": number, "vin": vin, "couplings": _couplings(company, job.unit)},
+        "unit": {**unit, "couplings": _couplings(company, job.unit)},
         "jobs": [_job(row) for row in fetch(_JOBS, [company, job.unit])],
         "top_plates": [
             {"id": str(plate), "casting_serial": serial}
@@ -195,7 +199,8 @@ def _job(row: tuple[Any, ...]) -> dict[str, Any]:
         "shop": row[4],
         "coupling": str(row[5]),
         "top_plate": str(row[6]),
-        "is_stopped": row[7],
+        "reference": row[7],
+        "is_stopped": row[8],
     }
 
 

@@ -56,6 +56,7 @@ MATRIX = {
     "GET v1/jobs/<uuid:job>/bundle": "LQAX",
     "GET v1/units/<uuid:unit>/bundle": "LQAX",
     "GET v1/bundle_samples": "LQAX",
+    "GET v1/jobs/<uuid:job>/printed_record": "LQAX",
     "GET v1/access_log": "QAX",
     "GET v1/log/checkpoints/latest": "TLQAX",
     "GET v1/log/checkpoints": "QAX",
@@ -164,6 +165,7 @@ MATRIX = {
 }
 OPEN = {
     "POST v1/device_keys",  # the one-time code says who it is
+    "GET v1/companies/<uuid:company>/jobs/<uuid:job>/chain_heads/<str:head>",  # who names the head holds the record
     "GET livez",
     "GET readyz",
     "GET openapi.yaml",

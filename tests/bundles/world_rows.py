@@ -220,7 +220,13 @@ def register_document() -> dict[str, Any]:
     ranges = ("code", "kind", "unit", "range_low", "range_high", "uncertainty")
     job = {"id": str(JOB), "state": "released", "purpose": "rebuild", "opened_at": utc_text(START), "shop": "A"}
     return {
-        "people": [{"id": str(identifier(who)), "initials": who} for who in PEOPLE],
+        "address": "https://record.example",
+        "company": {"name": "Brindlewick Coupling Rebuild"},
+        "carrier": {"id": str(identifier("carrier")), "name": "Tarn Valley Haulage"},
+        "shops": [
+            {"id": str(SHOP), "code": "A", "name": "Ashlock", "time_zone": "America/Chicago", "length_unit": "in"}
+        ],
+        "people": [{"id": str(identifier(who)), "initials": who, "name": f"Person {who}"} for who in PEOPLE],
         "hot_work": {},
         "instruments": [
             {"id": str(identifier(one[0])), "resolution": "0.001", **dict(zip(ranges, one, strict=True))}
@@ -230,8 +236,9 @@ def register_document() -> dict[str, Any]:
             "id": str(UNIT),
             "number": "4107",
             "vin": "ZZZBW1T22NA004107",
+            "kind": "tractor",
             "couplings": [{"id": str(COUPLING), "model": "BW-T2", "top_plate": str(PLATE)}],
         },
-        "jobs": [{**job, "coupling": str(COUPLING), "top_plate": str(PLATE), "is_stopped": False}],
+        "jobs": [{**job, "coupling": str(COUPLING), "top_plate": str(PLATE), "reference": None, "is_stopped": False}],
         "top_plates": [{"id": str(PLATE), "casting_serial": "CS-41070"}],
     }
