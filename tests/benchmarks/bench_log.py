@@ -17,6 +17,7 @@ import time
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 from uuid import UUID, uuid4
 
 import psycopg
@@ -100,6 +101,8 @@ def measure_sequencing(company: UUID, rows: int) -> None:
 def measure_proofs(company: UUID, leaves: int) -> None:
     from django.db import connection, transaction
 
+    from jobs.domain.merkle import consistency_proof
+    from jobs.queries.log import node_reader
     from jobs.queries.log_proofs import prove_consistency
     from shops.queries.access import enter_company
 
@@ -109,6 +112,10 @@ def measure_proofs(company: UUID, leaves: int) -> None:
         enter_company(company)
         prove_consistency(company, first=1, second=leaves)
         times = timed([lambda f=f, s=s: prove_consistency(company, first=f, second=s) for f, s in pairs])
+        spent, slow = max(timed_pairs(lambda f, s: prove_consistency(company, first=f, second=s), pairs))[1:]
+        again = timed([lambda: prove_consistency(company, first=slow[0], second=slow[1])] * 50)
+        read = node_reader(company)
+        nodes = [reads(lambda wanted, f=f, s=s: consistency_proof(f, s, wanted), read) for f, s in pairs]
         connection.force_debug_cursor = True
         before = len(connection.queries)
         longest = max(len(prove_consistency(company, first=f, second=s)) for f, s in pairs[:50])
@@ -117,7 +124,35 @@ def measure_proofs(company: UUID, leaves: int) -> None:
     print(f"consistency proof, middle          {times[len(times) // 2]:>10.2f} ms")
     print(f"consistency proof, 99 in 100       {times[len(times) * 99 // 100]:>10.2f} ms")
     print(f"consistency proof, slowest         {times[-1]:>10.2f} ms")
+    print(
+        f"  processor time in it             {spent:>10.2f} ms; the same pair again, middle of 50: {again[25]:.2f} ms"
+    )
+    print(f"nodes read a proof, at most        {max(nodes):>10}   of 2 a level, {leaves.bit_length()} levels")
     print(f"queries a proof                    {queries:>10.0f}   hashes in the longest {longest}")
+
+
+def timed_pairs(
+    prove: Callable[[int, int], object], pairs: list[list[int]]
+) -> list[tuple[float, float, tuple[int, int]]]:
+    """For each pair the time on the wall and the processor's, in ms: what the machine did meanwhile is the difference."""
+    found = []
+    for first, second in pairs:
+        started, spent = time.perf_counter(), time.process_time()
+        prove(first, second)
+        found.append(((time.perf_counter() - started) * 1000, (time.process_time() - spent) * 1000, (first, second)))
+    return found
+
+
+def reads(prove: Callable[[Callable[..., Any]], object], read: Callable[..., Any]) -> int:
+    """How many nodes a proof asks for, in all its calls."""
+    asked: list[int] = []
+
+    def counting(nodes: Any) -> Any:
+        asked.append(len(nodes))
+        return read(nodes)
+
+    prove(counting)
+    return sum(asked)
 
 
 def timed(calls: list[Callable[[], object]]) -> list[float]:

@@ -34,9 +34,12 @@ INSERT_NODE = 'INSERT INTO log_nodes (company_id, level, "index", node_hash) VAL
 
 @pytest.fixture
 def sealed(record: Any, tmp_path: Path) -> Any:
-    """A record of five entries on a job, sequenced and signed; `kept` is the auditor's checkpoint."""
+    """A record of five entries on a job, sequenced and signed; `kept` are the auditor's checkpoints."""
     sequence_log(company=record.company)
     sign_checkpoint(company=record.company, keys=log_key_in(tmp_path), now=NOW)
+    with transaction.atomic():
+        enter_company(record.company)
+        record.kept_early = latest_checkpoint(record.company).note.encode()
     job = record.open_job()
     receipts = record.play(job, PR_11[:5])
     sequence_log(company=record.company)

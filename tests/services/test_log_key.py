@@ -1,7 +1,9 @@
 """The log's key file: made once, readable by its owner only, replaced without a moment in which nothing signs."""
 
+import logging
 import stat
 import threading
+from base64 import b64encode, urlsafe_b64encode
 from pathlib import Path
 from typing import Any
 from uuid import UUID
@@ -174,3 +176,37 @@ def test_a_rotation_with_the_wrong_file_changes_nothing(lone: UUID, tmp_path: Pa
         rotate_log_key(path=path, lost=False, now=NOW)
     assert len(recorded(lone)) == 1
     assert before in public(path)
+
+
+def test_the_private_key_is_in_no_log_line_no_answer_and_no_row(
+    lone: UUID, tmp_path: Path, caplog: Any, capsys: Any, owner: Any
+) -> None:
+    """Through its whole life, everything that logs told to log: made, signing, handed over, refused."""
+    caplog.set_level(logging.DEBUG)
+    path = tmp_path / "log-key.pem"
+    sealed(lone, path)
+    secrets = [key.private_bytes_raw() for key in read_log_keys(path)]
+    rotate_log_key(path=path, lost=False, now=NOW)
+    secrets += [key.private_bytes_raw() for key in read_log_keys(path)]
+    add_rows(lone, 1)
+    sealed(lone, path)
+    written = path.read_text()
+    path.chmod(0o644)
+    with pytest.raises(LogKeyUnusableError) as readable:
+        read_log_keys(path)
+    path.chmod(0o600)
+    path.write_text(written[:-40])
+    with pytest.raises(LogKeyUnusableError) as damaged:
+        read_log_keys(path)
+    told = capsys.readouterr()
+    rows = owner.execute(
+        "SELECT string_agg(k::text, '') || (SELECT string_agg(c::text, '') FROM checkpoints c WHERE c.company_id = %s) "
+        "FROM log_keys k WHERE k.company_id = %s",
+        [lone, lone],
+    ).fetchone()[0]
+    everything = "\n".join([caplog.text, told.out, told.err, str(readable.value), repr(damaged.value), rows])
+    assert len(secrets) == 2
+    for secret in secrets:
+        for spelt in (secret.hex(), b64encode(secret).decode()[:42], urlsafe_b64encode(secret).decode()[:42]):
+            assert spelt not in everything
+    assert not any(line in everything for line in written.splitlines() if line and not line.startswith("-----"))
