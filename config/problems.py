@@ -15,19 +15,21 @@ from shops.domain import errors
 
 log = logging.getLogger("rebuild.api")
 PREFIX = "urn:rebuild-record:problem:"
+REGISTERED = "https://iana.org/assignments/http-problem-types#"
 
 
 @dataclass(frozen=True, slots=True)
 class ProblemType:
-    """A stable problem type: its name, HTTP status and title."""
+    """A stable problem type: its name, HTTP status and title. `prefix`: whose names it is from."""
 
     name: str
     status: int
     title: str
+    prefix: str = PREFIX
 
     @property
     def uri(self) -> str:
-        return PREFIX + self.name
+        return self.prefix + self.name
 
 
 TABLE: dict[type[errors.Refusal], ProblemType] = {
@@ -42,14 +44,21 @@ TABLE: dict[type[errors.Refusal], ProblemType] = {
     errors.FromTheFuture: ProblemType("from-the-future", 422, "Dated in the future"),
     errors.EnrolmentRefused: ProblemType("enrolment-refused", 422, "The key is not enrolled"),
     errors.ProcedureRefused: ProblemType("procedure-refused", 422, "The procedure is not published"),
+    errors.DigestMismatch: ProblemType("digest-mismatch", 422, "Not the bytes of the digest"),
+    errors.UploadLengthWrong: ProblemType("inconsistent-upload-length", 400, "Inconsistent length", REGISTERED),
     errors.TooLarge: ProblemType("too-large", 413, "The body is too large"),
     errors.UnsupportedMedia: ProblemType("unsupported-media", 415, "Media type not supported"),
+    errors.NotEvidence: ProblemType("not-evidence", 415, "Not a file of evidence"),
     errors.Conflict: ProblemType("conflict", 409, "Conflict"),
     errors.AlreadyExists: ProblemType("already-exists", 409, "Taken by other content"),
     errors.ChainHeadMoved: ProblemType("chain-head-moved", 409, "The chain head has moved"),
     errors.AvailabilityMoved: ProblemType("availability-moved", 409, "The availability has moved"),
     errors.JobAlreadyOpen: ProblemType("job-already-open", 409, "A job is open already"),
     errors.GateClosed: ProblemType("gate-closed", 409, "The gate is closed"),
+    errors.UploadOffsetWrong: ProblemType("mismatching-upload-offset", 409, "Another offset", REGISTERED),
+    errors.Gone: ProblemType("gone", 410, "Gone"),
+    errors.UploadCompleted: ProblemType("completed-upload", 410, "The upload is complete", REGISTERED),
+    errors.FileDamaged: ProblemType("file-damaged", 410, "The stored file is damaged"),
     errors.PreconditionFailed: ProblemType("precondition-failed", 412, "It has changed"),
     errors.PreconditionRequired: ProblemType("precondition-required", 428, "If-Match is required"),
 }

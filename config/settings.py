@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 from config.database import from_environment
+from config.evidence import evidence_storage
 from inspections.domain.fasteners import Lubrication
 from inspections.domain.instruments import InstrumentKind, InstrumentStatus
 
@@ -32,6 +33,11 @@ WSGI_APPLICATION = "config.wsgi.application"
 APPEND_SLASH = False
 TEMPLATES = [{"BACKEND": "django.template.backends.django.DjangoTemplates", "APP_DIRS": True, "OPTIONS": {}}]
 STATIC_URL = "/static/"
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.InMemoryStorage"},  # nothing is stored there
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+    "evidence": evidence_storage(os.environ, BASE_DIR / ".data" / "evidence"),
+}
 
 DATABASES = {"default": from_environment(sys.argv)}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
@@ -46,6 +52,9 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * 1024 * 1024
 BODY_LIMIT = 64 * 1024
 BATCH_BODY_LIMIT = 8 * 1024 * 1024
 PROCEDURE_BODY_LIMIT = 1024 * 1024
+EVIDENCE_FILE_LIMIT = int(os.environ.get("REBUILD_EVIDENCE_FILE_LIMIT") or 25 * 1024 * 1024)
+EVIDENCE_PART_LIMIT = BATCH_BODY_LIMIT
+EVIDENCE_UPLOAD_DAYS = int(os.environ.get("REBUILD_EVIDENCE_UPLOAD_DAYS") or 7)
 PROBLEM_TABLE = "config.problems.TABLE"
 PROBLEM_DOCUMENT = "config.problems.problem_document"
 LOG_KEY_FILE = os.environ.get("REBUILD_LOG_KEY_FILE") or BASE_DIR / ".data" / "log-key.pem"

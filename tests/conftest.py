@@ -26,6 +26,12 @@ hypothesis_settings.load_profile("ci")
 _ADDRESS = {"dbname", "host", "port", "user", "password"}
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _evidence_folder(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Files that tests send are stored in a folder of the run."""
+    settings.STORAGES["evidence"]["OPTIONS"]["location"] = str(tmp_path_factory.mktemp("evidence"))
+
+
 def _connect_as_application() -> None:
     connection.close()
     connection.settings_dict["OPTIONS"]["options"] = f"-c role={APPLICATION_ROLE}"

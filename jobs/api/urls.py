@@ -4,6 +4,7 @@ from jobs.api import bundles, entries, found_bad, jobs, judgements, printed_reco
 from jobs.api.custody_urls import custody_urls
 from jobs.api.device_chains import device_urls
 from jobs.api.dispatch_urls import dispatch_urls
+from jobs.api.evidence_urls import evidence_urls
 from jobs.api.log import log_urls
 from jobs.api.witnesses import witness_urls
 
@@ -34,4 +35,5 @@ urlpatterns = [
     path("claims/<uuid:claim>/ends", jobs.ClaimEndsView.as_view()),
     path("calibrations/<uuid:calibration>/found_bad_report", found_bad.FoundBadReportsView.as_view()),
     *custody_urls,
+    *evidence_urls,
 ]

@@ -2,7 +2,8 @@
 
 from uuid import uuid4
 
-from jobs.demo.readings import bore_diameters, photo, plate_flatness, typed
+from jobs.demo.act_photos import photo, send_photo
+from jobs.demo.readings import bore_diameters, plate_flatness, typed
 from jobs.demo.stage import KIT, Stage
 from jobs.demo.telling import Tone
 from jobs.demo.work import Work, entry_id
@@ -20,6 +21,7 @@ def intake(stage: Stage) -> Work:
     note = "412 306 mi. Out-of-service tag OOS-A-0391."
     odometer = {"text": "412306", "unit": "mi"}
     work.step("RM", "07:10", "identify", note=note, odometer=odometer, evidence=[photo("tag OOS-A-0391")])
+    send_photo(work, "RM", "07:12", "tag OOS-A-0391")
     as_found = [typed("as-found-play", "0.34"), typed("as-found-handle-travel", "3.6")]
     work.log("RM", "07:20", "reading", {"step": "as-found", "readings": as_found}, what="As found: play 0.34 in")
     authorised = {"hold": entry_id(hold), "reason": "Authorised: rebuild by PR-11 rev 4."}
@@ -74,6 +76,7 @@ def strip_and_inspect(work: Work) -> None:
     work.log("RM", "10:40", "reading", {"step": "inspect-casting", "readings": readings})
     _casting_is_good(work)
     work.step("RM", "11:00", "base-and-fasteners", evidence=[photo("base")])
+    send_photo(work, "RM", "11:02", "base")
     work.step("RM", "11:20", "issue-kit", kit={"serial": KIT}, what=f"Issue the kit {KIT}")
 
 

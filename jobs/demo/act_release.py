@@ -6,6 +6,7 @@ from uuid import uuid4
 
 import orjson
 
+from jobs.demo.act_photos import late_photo
 from jobs.demo.act_proof_of_lock import sign_release
 from jobs.demo.caller import JOSE
 from jobs.demo.phone import Phone
@@ -19,6 +20,7 @@ def release(work: Work) -> dict[str, Any]:
     """The release document."""
     telling = work.stage.telling
     telling.heading("Pull test and release")
+    late_photo(work, "heap")
     head = work.stage.offices["lead"].read(f"/v1/jobs/{work.job}")["chain_head"]
     telling.act("14:08", "JD", "Reads the job to release it", f"head {head[:8]}…", Tone.PLAIN)
     work.step("RM", "14:10", "pull-test")

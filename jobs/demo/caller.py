@@ -39,11 +39,12 @@ class Caller:
     base: str
     token: str | None = None
 
-    def send(self, method: str, path: str, body: bytes | None = None, media: str = JSON) -> Answer:
-        """One request on a connection of its own."""
+    def send(self, method: str, path: str, body: bytes | None = None, media: str = JSON, **headers: str) -> Answer:
+        """One request on a connection of its own; `Upload_Offset="0"` is a header field of that name."""
         connection = self._connection()
+        more = {name.replace("_", "-"): value for name, value in headers.items()}
         try:
-            connection.request(method, path, body, self._headers(media if body is not None else None))
+            connection.request(method, path, body, {**self._headers(media if body is not None else None), **more})
             response = connection.getresponse()
             return Answer(response.status, response.headers, response.read())
         finally:

@@ -1,6 +1,5 @@
 """What is typed into the phones of the story: readings as text, as people type them."""
 
-from hashlib import sha256
 from typing import Any
 
 FLATNESS = (
@@ -25,11 +24,6 @@ def quantity(text: str, unit: str) -> dict[str, str]:
 
 def typed(characteristic: str, *values: str, unit: str = "in", **more: Any) -> Reading:
     return {"characteristic": characteristic, "values": [quantity(value, unit) for value in values], **more}
-
-
-def photo(of: str) -> str:
-    """The digest of a photo, as an entry names it. The demo has no camera: a line of text stands for the picture."""
-    return sha256(f"photo of the {of}, unit 4107".encode()).hexdigest()
 
 
 def plate_flatness() -> Reading:

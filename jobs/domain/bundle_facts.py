@@ -21,6 +21,7 @@ from inspections.domain.instruments import (
     Withdrawal,
 )
 from jobs.domain.bundle_parts import BundleParts, Row
+from jobs.domain.evidence_named import Arrival
 from jobs.domain.facts import (
     Facts,
     Key,
@@ -217,3 +218,8 @@ def _legal_holds(parts: BundleParts) -> dict[UUID, tuple[LegalHold, ...]]:
         if row["kind"] == "legal_hold"
     )
     return {parts.job: legal} if legal else {}
+
+
+def evidence_arrivals(parts: BundleParts) -> dict[str, Arrival]:
+    """When each file that the entries name came in, by its digest."""
+    return {row["digest"]: Arrival(datetime.fromisoformat(row["received_at"])) for row in parts.rows("evidence_files")}

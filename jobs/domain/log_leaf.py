@@ -77,6 +77,7 @@ LOGGED_TABLES: Final = (
     "web_hook_endings",
     "entry_replays",
     "departures",
+    "evidence_files",
 )
 """The append-only tables whose every new row is queued for the company's log."""
 

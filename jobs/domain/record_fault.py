@@ -27,6 +27,8 @@ class FaultCode(StrEnum):
     CHECKPOINT_ROOT = "checkpoint_root"  # a checkpoint does not state what the leaves give
     CHECKPOINT_AHEAD = "checkpoint_ahead"  # a checkpoint is of more leaves than the log has
     LOG_KEY = "log_key"  # the log's keys do not follow from one another, or from the one that is trusted
+    FILE_GONE = "file_gone"  # an evidence file that arrived is not in the store
+    FILE_CHANGED = "file_changed"  # a stored evidence file is not what its digest says
     TRIGGER_MISSING = "trigger_missing"  # a table is not protected as it should be
 
 

@@ -6,7 +6,8 @@ facts of the rows. Compared are
 1. credit and findings of every entry,
 2. the reading that governs each characteristic: its value, exactly, and its verdict,
 3. the gate at the release: the release's entry has credit, which it only has over an open gate; its signer's device
-   and every other that held a claim had said so; the casting was not condemned; no offer to another shop was open,
+   and every other that held a claim had said so; the casting was not condemned; no offer to another shop was open;
+   the photos that the steps ask for and the entries name had arrived,
 4. that a release which does not hold is suspended or revoked on record,
 5. whether the unit may go, at the time at which the bundle was made.
 
@@ -22,9 +23,10 @@ import orjson
 
 from jobs.domain.bundle_availability import availability_of
 from jobs.domain.bundle_claims import availability_document, outcome_documents, reading_documents
-from jobs.domain.bundle_facts import facts_of, procedure_for
+from jobs.domain.bundle_facts import evidence_arrivals, facts_of, procedure_for
 from jobs.domain.bundle_parts import BundleParts, Row
 from jobs.domain.entry import Entry, EntryKind
+from jobs.domain.evidence_named import files_not_arrived, named_files
 from jobs.domain.fold import Fold, fold
 from jobs.domain.verification_entries import KeyFact, ReadEntry
 from jobs.domain.verification_finding import Remark, Step, mismatch, unchecked
@@ -126,7 +128,7 @@ def _gate_remarks(parts: BundleParts, entries: list[ReadEntry], folded: Fold) ->
         if outcome is None or not outcome.credit:
             why = "; ".join(finding.what for finding in outcome.findings) if outcome else "its key is not here"
             yield mismatch(Step.RECOMPUTATION, "gate_closed", entry.name, f"The gate was closed: {why}")
-        for what in _outside(parts, entry.receipt["received_at"], row):
+        for what in (*_outside(parts, entry.receipt["received_at"], row), *_photos(parts, entry, folded)):
             yield mismatch(Step.RECOMPUTATION, "gate_closed", entry.name, what)
 
 
@@ -156,6 +158,15 @@ def _outside(parts: BundleParts, at: str, release: Row) -> Iterator[str]:
     verified = {row["id"] for row in parts.rows("verification_outcomes") if row["passed"]}
     if release["verification_id"] not in verified:
         yield "Its verification is not on record as passed."
+
+
+def _photos(parts: BundleParts, release: ReadEntry, folded: Fold) -> Iterator[str]:
+    """Photos that had not arrived at the release. What came in after it was not asked for then."""
+    at = datetime.fromisoformat(release.receipt["received_at"])
+    arrivals = {digest: one for digest, one in evidence_arrivals(parts).items() if one.received_at <= at}
+    for one in files_not_arrived(named_files(folded.bench), arrivals):
+        if one.entry.received_at <= at:
+            yield f"The photo {one.digest}, which “{folded.bench.title(one.step)}” names, had not arrived."
 
 
 def _availability_remarks(parts: BundleParts) -> Iterator[Remark]:

@@ -131,6 +131,7 @@ def _concerned(company: UUID, job: JobRow, sent: Sequence[_Sent], procedures: Ma
         "instruments": sorted(set(_named([one.payload for one in sent], "instrument"))),
         "kits": sorted({kit["serial"] for kit in _objects([one.payload for one in sent], "kit")}),
         "plates": sorted({job.top_plate, *mounted}),
+        "evidence": sorted({digest for one in sent for digest in one.payload.get("evidence") or ()}),
         "digests": sorted(procedures),
     }
 

@@ -50,6 +50,7 @@ WHERE: Final[Mapping[str, str]] = {
     "recall_outcomes": f"kit_id IN ({_OF_KITS})",
     "recalls": f"id IN ({_RECALLS})",
     "recall_decisions": f"recall_id IN ({_RECALLS})",
+    "evidence_files": "digest = ANY(%(evidence)s)",
     "log_keys": "true",
 }
 _PLACES: Final = """

@@ -8,6 +8,7 @@ from uuid import UUID
 
 from jobs.services.deliver_web_hooks import deliver_web_hooks
 from jobs.services.escalate import escalate
+from jobs.services.forget_old_uploads import forget_old_uploads
 from jobs.services.judge_again import judge_again
 from jobs.services.keep_log import keep_log
 from jobs.services.report_bad_calibrations import report_bad_calibrations
@@ -32,6 +33,7 @@ DUTIES: Final = (
     Duty("facts taken back", judge_again),
     Duty("escalations", escalate),
     Duty("due times", tell_due_times),
+    Duty("old uploads", forget_old_uploads),
 )
 """In the order in which they are done. A duty that fails rests a while, and keeps no other from its turn."""
 

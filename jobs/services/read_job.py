@@ -21,11 +21,17 @@ class JobRead:
     facts: CompanyFacts
 
 
-def read_job(*, grant: Grant, job: UUID) -> JobRead:
-    """The job with its derived state; NotFound outside the caller's company or scope."""
+def reachable_job(*, grant: Grant, job: UUID) -> JobRow:
+    """The row of a job; NotFound outside the caller's company or scope."""
     row = job_row(grant.company, job)
     if row is None or not grant.reaches_shop(row.shop) or not grant.reaches_carrier(row.carrier):
         raise NotFound("There is no such job.")
+    return row
+
+
+def read_job(*, grant: Grant, job: UUID) -> JobRead:
+    """The job with its derived state; NotFound outside the caller's company or scope."""
+    row = reachable_job(grant=grant, job=job)
     facts = company_facts(grant.company, grant.facts_version)
     return JobRead(row, fresh_fold(grant.company, row, facts.facts).bench, facts)
 

@@ -6,6 +6,7 @@ from uuid import UUID
 from jobs.domain.act_order import as_datetime, corrected_time
 from jobs.domain.bench import Bench
 from jobs.domain.entry import EntryKind, ReleaseBody
+from jobs.domain.evidence_named import named_files, photo_blockers
 from jobs.domain.fold import Fold
 from jobs.domain.gate import Blocker, dated_too_early, unmet_by_now, unmet_outside_the_record, unqualified_signer
 from jobs.domain.intervals import follow_up_due, next_inspection_due
@@ -13,6 +14,7 @@ from jobs.domain.transfer import transfer_open
 from jobs.models.release import Condemnation, Release
 from jobs.queries.claims import device_claims
 from jobs.queries.company_facts import CompanyFacts, company_facts, facts_version
+from jobs.queries.evidence_files import arrivals_of
 from jobs.queries.folds import take_fold
 from jobs.queries.job_entries import stored_entries
 from jobs.queries.job_rows import JobRow, locked_job
@@ -90,7 +92,14 @@ def blockers_of(company: UUID, job: JobRow, bench: Bench, facts: CompanyFacts, n
         *unmet_by_now(bench, now),
         *unmet_outside_the_record(bench, claims=claims, casting_condemned=condemned),
         *(() if offered is None else (transfer_open(*offered),)),
+        *_photos(company, bench),
     )
+
+
+def _photos(company: UUID, bench: Bench) -> tuple[Blocker, ...]:
+    """Photos that were named and have not arrived; asked only where a step that wants photos names some."""
+    digests = [one.digest for one in named_files(bench)]
+    return photo_blockers(bench, arrivals_of(company, digests)) if digests else ()
 
 
 def _store(

@@ -11,15 +11,22 @@ Refusal
 │   │   ├── KeyRevoked
 │   │   └── FromTheFuture
 │   ├── EnrolmentRefused    the code or the proof of possession does not hold
-│   └── ProcedureRefused    publishing found what is wrong with it
+│   ├── ProcedureRefused    publishing found what is wrong with it
+│   ├── DigestMismatch      the bytes are not those that the digest names
+│   └── UploadLengthWrong   what is said of an upload's length contradicts itself, or what came
 ├── TooLarge                the body is beyond the limit
 ├── UnsupportedMedia        the body is of another media type
+│   └── NotEvidence         the content is of no kind that is kept, or not what it was declared as
 ├── Conflict
 │   ├── AlreadyExists       the id is taken by other content
 │   ├── ChainHeadMoved      somebody logged since the signer looked
 │   ├── AvailabilityMoved   the unit's availability has another version by now
 │   ├── JobAlreadyOpen      the unit or the casting has an open job
-│   └── GateClosed          every unmet condition is listed
+│   ├── GateClosed          every unmet condition is listed
+│   └── UploadOffsetWrong   an upload goes on elsewhere than where it stands
+├── Gone                    it was here, and was deleted
+│   ├── FileDamaged         a stored file is lost, or not what its digest says
+│   └── UploadCompleted     nothing more is appended
 ├── PreconditionFailed      If-Match does not match
 └── PreconditionRequired    If-Match is missing
 """
@@ -102,12 +109,24 @@ class ProcedureRefused(BadInput):
     default_detail = "The procedure is not published; see the list of problems."
 
 
+class DigestMismatch(BadInput):
+    default_detail = "The bytes are not those that the digest names."
+
+
+class UploadLengthWrong(BadInput):
+    default_detail = "The length of the upload contradicts what was said before, or what has come."
+
+
 class TooLarge(Refusal):
     default_detail = "The body is larger than this resource accepts."
 
 
 class UnsupportedMedia(Refusal):
     default_detail = "This resource does not accept that media type."
+
+
+class NotEvidence(UnsupportedMedia):
+    default_detail = "The content is not what it was declared as, or of no kind that is kept as evidence."
 
 
 class Conflict(Refusal):
@@ -132,6 +151,22 @@ class JobAlreadyOpen(Conflict):
 
 class GateClosed(Conflict):
     default_detail = "The job is not released: see every unmet condition."
+
+
+class UploadOffsetWrong(Conflict):
+    default_detail = "The upload stands at another offset: go on from there."
+
+
+class Gone(Refusal):
+    default_detail = "It was here, and was deleted."
+
+
+class UploadCompleted(Gone):
+    default_detail = "The upload is complete."
+
+
+class FileDamaged(Gone):
+    default_detail = "The stored file is gone, or is not what its digest says: have check_records look at it."
 
 
 class PreconditionFailed(Refusal):

@@ -29,6 +29,13 @@ MATRIX = {
     "GET v1/jobs/<uuid:job>/gate": EVERYBODY,
     "GET v1/jobs/<uuid:job>/entries": EVERYBODY,
     "GET v1/jobs/<uuid:job>/readings": EVERYBODY,
+    # evidence
+    "POST v1/jobs/<uuid:job>/evidence_uploads": "TLQ",
+    "GET v1/evidence_uploads/<uuid:upload>": "TLQ",
+    "PATCH v1/evidence_uploads/<uuid:upload>": "TLQ",
+    "DELETE v1/evidence_uploads/<uuid:upload>": "TLQ",
+    "GET v1/jobs/<uuid:job>/evidence_files": "TLQAX",
+    "GET v1/jobs/<uuid:job>/evidence_files/<str:digest>": "TLQAX",
     # releases and holds
     "GET v1/releases": EVERYBODY,
     "POST v1/releases": "LQ",

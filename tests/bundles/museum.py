@@ -128,6 +128,7 @@ MUSEUM = (
     Exhibit("reading-claimed", broken.reading_claimed, Step.RECOMPUTATION, NO, "reading"),
     Exhibit("gate-not-open", rebuilt.gate_not_open, Step.RECOMPUTATION, NO, "gate_closed"),
     Exhibit("phone-still-out", rebuilt.claim_open, Step.RECOMPUTATION, NO, "gate_closed"),
+    Exhibit("photo-not-arrived", rebuilt.photo_not_arrived, Step.RECOMPUTATION, NO, "gate_closed"),
     Exhibit("availability-claimed", broken.availability_claimed, Step.RECOMPUTATION, NO, "availability"),
     Exhibit("state-claimed", broken.state_claimed, Step.RECOMPUTATION, NO, "state"),
     # 9: several bundles in one file

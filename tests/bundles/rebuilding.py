@@ -6,10 +6,10 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from jobs.domain.bundle import BundleSource, bundle_members, write_bundle
-from tests.acts import PR_11, Act, jaw_gap
+from tests.acts import Act, jaw_gap
 from tests.bundles import world
 from tests.bundles.breaking import zipped
-from tests.bundles.world import build_source
+from tests.bundles.world import ACTS, build_source
 from tests.bundles.world_rows import Device, Rows, identifier, key_row
 
 Make = Callable[[BundleSource], bytes]
@@ -205,11 +205,17 @@ def credit_claimed(good: BundleSource) -> bytes:
 
 def gate_not_open(_good: BundleSource) -> bytes:
     """Released after three of four cycles, and the record does not even hide it."""
-    acts = [act for act in PR_11 if act.body.get("cycle") != 4]
+    acts = [act for act in ACTS if act.body.get("cycle") != 4]
     return write_bundle(build_source(acts=acts))
 
 
 def claim_open(good: BundleSource) -> bytes:
     """The end of a claim that never was on record: RM's phone was still out when JD released."""
     source = build_source(rows=lambda rows: [one for one in rows if one[0] != "claim_ends"])
+    return zipped(bundle_members(source), source)
+
+
+def photo_not_arrived(_good: BundleSource) -> bytes:
+    """RM named the photo of the heap, and it never came; the unit was released all the same."""
+    source = build_source(rows=lambda rows: [one for one in rows if one[0] != "evidence_files"])
     return zipped(bundle_members(source), source)

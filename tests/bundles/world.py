@@ -13,6 +13,7 @@ from uuid import UUID
 
 import orjson
 
+from jobs.demo.picture import picture_digest
 from jobs.domain.bundle import BundleSource, EarlierCheckpoint, LeafPlace, about, bundle_members
 from jobs.domain.bundle_availability import availability_of
 from jobs.domain.bundle_claims import availability_document, claims_document, outcome_documents, reading_documents
@@ -33,6 +34,7 @@ from tests.acts import PR_11, Act
 from tests.bundles.world_rows import (
     COMPANY,
     COUPLING,
+    HEAP,
     JOB,
     MADE,
     ORIGIN,
@@ -56,6 +58,10 @@ from tests.bundles.world_rows import (
 REGISTERED = 36
 """Leaves of the log before the work."""
 
+ACTS = tuple(
+    replace(act, body={**act.body, "evidence": [picture_digest(HEAP)]}) if act.step == "strip" else act for act in PR_11
+)
+"""The rebuild, with a photo of the destroyed pieces."""
 SendAct = Callable[[int, Act], Act]
 Edit = Callable[[Rows], Rows]
 RELEASE = Act("JD", "release", {"statement": "Released."})
@@ -66,7 +72,7 @@ def build_source(
     act: SendAct = lambda _, act: act,
     phone: Callable[[str], str] = lambda who: f"{who}'s phone",
     rows: Edit = lambda rows: rows,
-    acts: Sequence[Act] = PR_11,
+    acts: Sequence[Act] = ACTS,
     log: str = "log",
     fillers: str = "filler",
     clock: Callable[[int, datetime], datetime] = lambda _, at: at,

@@ -11,6 +11,8 @@ from uuid import NAMESPACE_URL, UUID, uuid5
 import orjson
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
+from jobs.demo.picture import picture, picture_digest
+from jobs.domain.evidence_media import JPEG
 from jobs.domain.log_key_change import log_note_key, log_origin
 from jobs.domain.procedure_document import canonical_bytes, digest_of, publishable
 from jobs.domain.receipt import Receipt, utc_text
@@ -28,6 +30,8 @@ PEOPLE = ("RM", "SV", "OK", "JD")
 WITNESSES = ("witness.ashlock.example", "witness.brayfen.example", "witness.carrow.example")
 SCOPES = ["strip", "rebuild", "measure", "weld", "adjust", "verify", "release"]
 Rows = list[tuple[str, dict[str, Any]]]
+HEAP = picture("heap")
+"""The photo that the strip names."""
 
 
 def identifier(name: str) -> UUID:
@@ -156,6 +160,8 @@ def job_rows(sent: Sequence[Sent], receipts: Sequence[Receipt]) -> Rows:
         if "kit" in one.act.body:
             moved = {"kind": "issued", "shop_id": SHOP, "job": JOB, "moved_at": one.at, "recorded_by": "the record"}
             found.append(("kit_movements", {**row("kit", kit_id=identifier("kit"), **moved), "id": str(receipt.entry)}))
+        if one.payload.get("evidence"):
+            found.append(("evidence_files", _photo_row(one.at)))
     cycles = [receipt for one, receipt in zip(sent, receipts, strict=True) if one.act.kind == "verification_cycle"]
     adjusted = next(receipt for one, receipt in zip(sent, receipts, strict=True) if one.act.step == "adjust")
     last, verified = receipts[-1], str(cycles[-1].entry)
@@ -186,6 +192,12 @@ def job_rows(sent: Sequence[Sent], receipts: Sequence[Receipt]) -> Rows:
     lifted = {"reason": "It was another lot.", "lifted_at": last_at + timedelta(hours=5)}
     found.append(("suspension_liftings", row("lifting", suspension_id=identifier("suspension"), **lifted, **by)))
     return found
+
+
+def _photo_row(named_at: datetime) -> dict[str, Any]:
+    told = {"digest": picture_digest(HEAP), "size": len(HEAP), "media_type": JPEG, "job_id": JOB}
+    by = {"recorded_by": "technician: RM", "token": identifier("RM token"), "technician": identifier("RM")}
+    return row("photo", received_at=named_at + timedelta(minutes=2), **told, **by)
 
 
 def one_of(payload: dict[str, Any], sent: Sequence[Sent], who: str) -> bool:

@@ -19,8 +19,12 @@ CHANGING = {
     "entry_credits",
     "log_queue",
     "web_hook_deliveries",
+    "evidence_uploads",
+    "evidence_upload_parts",
 }
 """Everything else is append-only: a new table is, unless it is named here."""
+PASSING = {"log_queue", "evidence_uploads", "evidence_upload_parts"}
+"""What is only there until it has gone its way: the application deletes from these, and from no other."""
 
 OURS = ("shops", "inspections", "jobs")
 TABLES = sorted({model._meta.db_table for label in OURS for model in apps.get_app_config(label).get_models()})
@@ -41,6 +45,7 @@ _VALUES = {
 _NAMED = {
     ("access_tokens", "role"): "'lead'",
     ("calibrations", "result"): "'in_tolerance'",
+    ("evidence_files", "digest"): "repeat('0', 64)",
     ("kit_movements", "kind"): "'stocked'",
     ("recall_decisions", "kind"): "'declined'",
     ("recall_outcomes", "state"): "'unknown'",

@@ -19,7 +19,9 @@ from django.test import Client
 
 from jobs.demo.build_world import build_company, enrol_phone, issue_token, person_token
 from jobs.demo.phone import Phone
+from jobs.demo.picture import picture_digest
 from jobs.demo.world import BRINDLEWICK
+from jobs.domain.upload_fields import sha_256_field
 from jobs.models.kit import Kit
 from shops.queries.access import enter_company
 from shops.services.create_company import create_company
@@ -139,6 +141,13 @@ class Bay:
 
     def reading(self, who: str, key: str, *readings: JSON, **body: Any) -> JSON:
         return self.log(who, "reading", {"step": key, "readings": list(readings), **body})
+
+    def send_photo(self, who: str, content: bytes) -> None:
+        """Send a file that an entry of the job names, in one request."""
+        headers = {"HTTP_AUTHORIZATION": f"Bearer {self.tokens[who]}"}
+        headers["HTTP_REPR_DIGEST"] = sha_256_field(picture_digest(content))
+        path = f"/v1/jobs/{self.job}/evidence_uploads"
+        _expected(self.client.generic("POST", path, content, content_type="image/jpeg", **headers), 200, 201)
 
     def sync(self, who: str, tokens: list[bytes], slow: timedelta = timedelta(0)) -> list[JSON]:
         """What a phone gathered offline, in one batch, with its own clock beside it."""

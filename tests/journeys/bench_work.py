@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from jobs.demo.picture import picture, picture_digest
 from tests.journeys.bay import JSON, Bay
 
 WARMTH = {"plate_temperature": {"text": "74", "unit": "F"}, "air_temperature": {"text": "72", "unit": "F"}}
@@ -16,6 +17,7 @@ GOOD_HEIGHTS = (
 GOOD_BORE = (("1.503", "1.506", "1.511", "1.505"), ("1.503", "1.505", "1.509", "1.504"))
 PASTE = {"pin-paste": "AS-7"}
 CROSSWISE = ["1", "7", "4", "10", "2", "8", "5", "11", "3", "9", "6", "12"]
+HEAP = picture("heap")
 TURNS = {"turns_back": {"text": "1 1/4", "unit": "turn"}}
 
 
@@ -58,7 +60,7 @@ def bolts(key: str, count: int, torque: str, wrench: str, **more: Any) -> list[J
 
 
 def photo() -> JSON:
-    return {"evidence": ["5f" * 32]}
+    return {"evidence": [picture_digest(HEAP)]}
 
 
 def strip_and_inspect(bay: Bay, who: str, day: str, begin: int, *, condemned: bool = False) -> None:
@@ -67,6 +69,7 @@ def strip_and_inspect(bay: Bay, who: str, day: str, begin: int, *, condemned: bo
     as_found = [read("as-found-play", "0.34"), read("as-found-handle-travel", "3.6")]
     bay.at(day, f"{begin:02}:10")
     bay.step(who, "identify", **photo())
+    bay.send_photo(who, HEAP)
     bay.at(day, f"{begin:02}:20")
     bay.reading(who, "as-found", *as_found)
     bay.at(day, f"{begin:02}:40")

@@ -32,6 +32,7 @@ TOLD = (
     "“Verify the lock” comes after “Adjust the lock”, which has no credit yet. (rule 101)",
     "There is no verification after the last adjustment: 0 of 4 cycles passed in a row.",
     "OK's device holds a claim on the job",
+    "Of the photos that “Strip” names, 1 of 1 has not arrived: named by RM on RM's phone.",
     "Somebody logged since you looked",
     "The act is dated before the device key was enrolled. (rule 203)",
     "The proof is not signed by this key.",
@@ -53,9 +54,9 @@ def environment(
     with psycopg.connect(**address, autocommit=True) as owner:
         owner.execute(f"CREATE DATABASE {name}")
         kept = {name: value for name, value in os.environ.items() if not name.startswith("REBUILD_")}
-        key = tmp_path_factory.mktemp("demo") / "log-key.pem"
-        url = database_url({**parameters, "dbname": name})
-        yield {**kept, "DATABASE_URL": url, "REBUILD_LOG_KEY_FILE": str(key)}
+        folder = tmp_path_factory.mktemp("demo")
+        places = {"REBUILD_LOG_KEY_FILE": str(folder / "log-key.pem"), "REBUILD_EVIDENCE_FOLDER": str(folder / "files")}
+        yield {**kept, **places, "DATABASE_URL": database_url({**parameters, "dbname": name})}
         owner.execute(f"DROP DATABASE {name} WITH (FORCE)")
 
 

@@ -14,6 +14,7 @@ from jobs.domain.log_key_change import log_note_key, log_origin
 from jobs.domain.record_fault import Fault
 from jobs.domain.signed_note import NoteError, NoteKey, read_note, read_note_key
 from jobs.queries.check_records import check_company
+from jobs.queries.evidence_check import evidence_check
 from jobs.queries.log import company_slug
 from jobs.queries.log_check_protection import protection_faults
 from jobs.services.log_key import LogKeyUnusableError, log_key_file, read_log_keys
@@ -22,7 +23,7 @@ from shops.queries.access import company_ids, enter_company
 
 class Command(BaseCommand):
     help = (
-        "Check every entry against its signed bytes and every logged row against the log, of all companies. "
+        "Check every entry against its signed bytes, every logged row against the log, every file against its digest. "
         "Exit code 0: nothing found; 1: faults, each with its row."
     )
 
@@ -38,13 +39,14 @@ class Command(BaseCommand):
             metavar="VKEY",
             help="a verifier key known from outside (repeatable)",
         )
+        parser.add_argument("--without-files", action="store_true", help="do not read the stored evidence files")
         parser.add_argument("--json", action="store_true", help="one JSON document a fault, a line each")
 
     def handle(self, *_args: Any, **options: Any) -> None:
         kept = [_checkpoint(name) for name in options["checkpoint"]]
         keys = [_key(text) for text in options["log_key"]]
         count = 0
-        for fault in _faults(options["company"], kept, keys):
+        for fault in _faults(options["company"], kept, keys, with_files=not options["without_files"]):
             count += 1
             self.stdout.write(json.dumps(fault.document(), ensure_ascii=False) if options["json"] else fault.line())
         if not options["json"]:
@@ -55,7 +57,7 @@ class Command(BaseCommand):
             sys.exit(1)
 
 
-def _faults(slug: str | None, kept: list[bytes], keys: list[NoteKey]) -> Iterator[Fault]:
+def _faults(slug: str | None, kept: list[bytes], keys: list[NoteKey], *, with_files: bool) -> Iterator[Fault]:
     yield from protection_faults()
     slugs = {company: _slug(company) for company in company_ids()}
     wanted = {company: name for company, name in slugs.items() if slug in (None, name)}
@@ -63,6 +65,8 @@ def _faults(slug: str | None, kept: list[bytes], keys: list[NoteKey]) -> Iterato
         raise CommandError(f"There is no company {slug}." if slug else "There is no company.")
     for company, name in wanted.items():
         yield from _company_faults(company, log_origin(name), kept, keys)
+        if with_files:
+            yield from evidence_check(company)
 
 
 @transaction.atomic
