@@ -34,9 +34,10 @@ def exceptions_section(contents: Contents, voice: Voice) -> Section:
     without = tuple(_finding_row(entry, voice) for entry in found if not voice.has_credit(entry.id))
     if without:
         blocks += _titled("Entries without credit", without, "What was the matter, and what cures it")
-    marked = tuple(_finding_row(entry, voice) for entry in found if voice.has_credit(entry.id))
+    marked = tuple(_remark_rows([entry for entry in found if voice.has_credit(entry.id)], voice))
     if marked:
-        blocks += _titled("Entries with credit, and a remark", marked, "What is to be known of it")
+        blocks.append(Heading(line("Entries with credit, and a remark", Tone.STRONG)))
+        blocks.append(Table(("What is to be known of them", "Entries"), marked, (0.7, 0.3)))
     custody = tuple(_custody_row(entry, voice) for entry in contents.acts if entry.kind in _CUSTODY)
     if custody:
         blocks += _titled("Holds, pauses, hand-overs, revisions, condemnation", custody, "What was said")
@@ -74,6 +75,16 @@ def _amendment(before: Entry, after: Entry, voice: Voice) -> tuple[Cell, ...]:
 def _finding_row(entry: Entry, voice: Voice) -> tuple[Cell, ...]:
     lines = [line for found in voice.contents.bench.outcomes[entry.id].findings for line in _finding(found)]
     return (*_who(entry, voice), tuple(lines))
+
+
+def _remark_rows(entries: list[Entry], voice: Voice) -> Iterator[tuple[Cell, ...]]:
+    """The same remark on many entries is said once."""
+    by_finding: dict[Finding, list[str]] = {}
+    for entry in entries:
+        for found in voice.contents.bench.outcomes[entry.id].findings:
+            by_finding.setdefault(found, []).append(voice.number(entry.id))
+    for found, numbers in by_finding.items():
+        yield tuple(_finding(found)), cell(", ".join(dict.fromkeys(numbers)))
 
 
 def _finding(found: Finding) -> Iterator[Line]:

@@ -107,7 +107,7 @@ def limits_words(wanted: Characteristic, reader: Reader) -> str:
 def _row(act: ReadingSeen | CorrectionSeen, voice: Voice) -> tuple[Cell, ...]:
     struck = voice.is_struck(act.entry.id)
     entry = (*_numbered(act, voice), *_standing(act.entry.id, voice))
-    when = (line(voice.act_time(act.entry), struck=struck), line(voice.person(act.entry.technician), struck=struck))
+    when = (line(voice.act_time(act.entry)), line(voice.person(act.entry.technician)))
     if isinstance(act, CorrectionSeen):
         return (entry, when, cell(f"on the {act.body.face}", struck=struck), _corrected(act, voice))
     return (entry, when, _typed(act, voice), _judged(act, voice))
@@ -162,7 +162,8 @@ def _judged(seen: ReadingSeen, voice: Voice) -> Cell:
     value = Run(f"{said_value(judgement, voice)}: ", Tone.STRONG, struck)
     first: Line = (verdict,) if judgement.verdict is Verdict.NONE else (value, verdict)
     wanted = judgement.account.characteristic
-    lines = [first, line(judgement.explained_in(reader_unit(wanted, voice.unit)), struck=struck)]
+    why = judgement.explained_in(reader_unit(wanted, voice.unit))
+    lines = [first, line(why, Tone.QUIET if struck else Tone.PLAIN)]
     if wanted.instruments and judgement.account.uncertainty is None and judgement.verdict is not Verdict.NONE:
         lines.append(line(f"Uncertainty: {NOT_RECORDED}.", Tone.QUIET))
     governing = voice.contents.bench.measured.get(seen.at)

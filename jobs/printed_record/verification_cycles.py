@@ -54,7 +54,7 @@ def _belongs(entry: Entry, step: Step, contents: Contents) -> bool:
 def _row(entry: Entry, names: tuple[str, ...], columns: int, voice: Voice) -> tuple[Cell, ...]:
     _, body = said(entry)
     struck = voice.is_struck(entry.id)
-    when = (line(voice.act_time(entry), struck=struck), line(voice.person(entry.technician), struck=struck))
+    when = (line(voice.act_time(entry)), line(voice.person(entry.technician)))
     number = (line(voice.number(entry.id), Tone.STRONG),)
     if not isinstance(body, CycleBody):
         blank = cell("–", Tone.QUIET)

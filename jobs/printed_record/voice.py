@@ -57,7 +57,9 @@ class Voice:
         """Initials, and the name where the register has one."""
         initials = self.contents.bench.initials(UUID(str(person)))
         name = self.names.get(str(person))
-        return f"{initials} ({name})" if name and name != initials else initials
+        if not name or name == initials:
+            return initials
+        return name if name.startswith(f"{initials},") else f"{initials} ({name})"
 
     def initials(self, entry: Entry) -> str:
         return self.contents.bench.initials(entry.technician)

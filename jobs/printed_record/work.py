@@ -47,14 +47,13 @@ def _titled(title: str, rows: Iterator[Row], head: tuple[str, ...], widths: tupl
 
 
 def _by(entry: Entry, voice: Voice) -> Row:
-    struck = voice.is_struck(entry.id)
     number = [line(voice.number(entry.id), Tone.STRONG)]
     amendment = voice.contents.amended.get(entry.id)
     if amendment is not None:
         number.append(line(f"amended by {voice.number(amendment.id)}", Tone.DOUBT))
     elif not voice.has_credit(entry.id):
         number.append(line("no credit", Tone.BAD))
-    when = (line(voice.act_time(entry), struck=struck), line(voice.person(entry.technician), struck=struck))
+    when = (line(voice.act_time(entry)), line(voice.person(entry.technician)))
     return (tuple(number), when)
 
 

@@ -68,7 +68,7 @@ def _markup(run: Run, style: ParagraphStyle) -> str:
     text = escape(printable(run.text, face)).replace("\n", "<br/>")
     plain = run.tone is Tone.PLAIN
     inked = text if plain else f'<font name="{face}" size="{size:.2f}" color="{_hex(run.tone)}">{text}</font>'
-    return f"<strike>{inked}</strike>" if run.struck else inked
+    return f'<strike width="0.55">{inked}</strike>' if run.struck else inked
 
 
 def _hex(tone: Tone) -> str:
