@@ -86,7 +86,17 @@ def _values(raw: object) -> tuple[TypedValue, ...]:
     if raw is None:
         return ()
     items = _list(raw, "/values", MOST_VALUES)
-    return tuple(_value(item, f"/values/{at}") for at, item in enumerate(items))
+    return tuple(_plain_value(item) or _value(item, f"/values/{at}") for at, item in enumerate(items))
+
+
+def _plain_value(raw: object) -> TypedValue | None:
+    """A value as phones send it; None where it has to be looked at more closely."""
+    if type(raw) is not dict or len(raw) != 2:  # noqa: PLR2004 (text and unit, and nothing else)
+        return None
+    text, unit = raw.get("text"), raw.get("unit")
+    if type(text) is not str or type(unit) is not str or max(len(text), len(unit)) > LONGEST_STRING:
+        return None
+    return TypedValue(text, unit)
 
 
 def _optional_value(raw: object, pointer: str) -> TypedValue | None:
@@ -173,6 +183,6 @@ def _list(raw: object, pointer: str, most: int) -> Sequence[object]:
 
 
 def _known(document: Mapping[str, object], members: frozenset[str], pointer: str) -> None:
-    unknown = sorted(str(key) for key in document if key not in members)
-    if unknown:
+    if not document.keys() <= members:
+        unknown = sorted(str(key) for key in document if key not in members)
         raise TypedReadingError(f"{pointer}/{unknown[0]}", "is not a member of a reading")

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 from uuid import UUID
 
@@ -44,12 +45,16 @@ def facts_of(parts: BundleParts) -> Facts:
         keys=_keys(parts),
         instruments=_instruments(parts),
         kits=_kits(parts),
-        procedures={
-            digest: procedure_from_document(orjson.loads(raw), digest) for digest, raw in parts.procedures.items()
-        },
+        procedures={digest: _procedure(raw, digest) for digest, raw in parts.procedures.items()},
         revisions=_revisions(parts),
         legal_holds=_legal_holds(parts),
     )
+
+
+@lru_cache(maxsize=64)
+def _procedure(raw: bytes, digest: str) -> Procedure:
+    """Read and checked once in a process: the bundles of a company share their procedures."""
+    return procedure_from_document(orjson.loads(raw), digest)
 
 
 def procedure_for(procedure: Procedure, purpose: str) -> Procedure:

@@ -1,5 +1,6 @@
 """A bundle's members as the verifier reads them: texts parsed, nothing believed yet."""
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
@@ -11,6 +12,8 @@ from jobs.domain import bundle
 from jobs.domain.verification_finding import Remark, Step, mismatch
 
 Row = Mapping[str, Any]
+_ID: Final = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")
+_OF_A_LINE: Final = {"columns", "id", "table"}
 
 MALFORMED: Final = (KeyError, TypeError, ValueError, AttributeError, IndexError, ArithmeticError, RecursionError)
 """What reading a document of another shape than the format's raises."""
@@ -35,6 +38,7 @@ class FactLine:
     raw: bytes
     id: str
     columns: Row
+    row: Row  # the columns and the id
 
 
 @dataclass(slots=True)
@@ -59,7 +63,7 @@ class BundleParts:
 
     def rows(self, table: str) -> list[Row]:
         """The rows of a table with their ids, in the order of their ids."""
-        return [{"id": line.id, **line.columns} for line in self.facts.get(table, ())]
+        return [line.row for line in self.facts.get(table, ())]
 
 
 def read_parts(manifest: Row, members: Mapping[str, bytes]) -> tuple[BundleParts, list[Remark]]:
@@ -99,9 +103,12 @@ def _read_member(parts: BundleParts, name: str, raw: bytes, members: Mapping[str
 
 def _line(name: str, table: str, raw: bytes) -> FactLine:
     document = orjson.loads(raw)
-    if document["table"] != table or document.keys() != {"columns", "id", "table"}:
+    if document["table"] != table or document.keys() != _OF_A_LINE:
         raise ValueError("a line is of another table")
-    return FactLine(name, table, raw, str(UUID(document["id"])), dict(document["columns"]))
+    identifier, columns = document["id"], document["columns"]
+    if _ID.fullmatch(identifier) is None:
+        raise ValueError("a line's id is no UUID in lower case")
+    return FactLine(name, table, raw, identifier, columns, {"id": identifier, **columns})
 
 
 def _object(raw: bytes) -> dict[str, Any]:

@@ -20,8 +20,9 @@ from enum import IntEnum
 from hashlib import sha256
 from typing import Final
 
-from cryptography.exceptions import InvalidSignature
-from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from nacl.bindings import crypto_sign_open
+from nacl.exceptions import BadSignatureError
 
 from shops.domain.curable_error import CurableError
 from shops.domain.ed25519_point import refusal_of
@@ -220,8 +221,8 @@ def _verify(key: NoteKey, text: str, signature: bytes) -> VerifiedSignature | No
     if len(signature) != _SIGNATURE_LENGTH or (timestamp or 0) >= _TIMESTAMP_LIMIT:
         return None
     try:
-        Ed25519PublicKey.from_public_bytes(key.public_key).verify(signature, message)
-    except InvalidSignature:
+        crypto_sign_open(signature + message, key.public_key)  # libsodium, as for the entries
+    except BadSignatureError:
         return None
     return VerifiedSignature(key, timestamp)
 

@@ -19,7 +19,7 @@ receipt is over other bytes), step 6 (the row is not its leaf) and step 8 (the r
 
 from collections.abc import Callable, Iterator
 
-from jobs.domain.bundle_parts import MALFORMED, BundleParts, read_parts
+from jobs.domain.bundle_parts import MALFORMED, BundleParts, Row, read_parts
 from jobs.domain.checkpoint import Checkpoint
 from jobs.domain.procedure_errors import ProcedureError
 from jobs.domain.verification_chains import device_remarks, job_chain_remarks
@@ -123,8 +123,8 @@ class _Verified:
         self.windows = entry_windows(self.parts, self.entries, self.counted, trust, doubted)
         yield from window_remarks(self.windows)
 
-    def _rows(self) -> dict[str, dict[str, object]]:
-        return {row["id"]: dict(row) for row in self.parts.rows("entries")}
+    def _rows(self) -> dict[str, Row]:
+        return {row["id"]: row for row in self.parts.rows("entries")}
 
     def _credited(self) -> set[str]:
         return {entry for entry, outcome in self.parts.claims.get("outcomes", {}).items() if outcome["credit"]}

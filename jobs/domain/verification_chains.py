@@ -63,7 +63,7 @@ class _Device:
 
     def remarks(self, made: list[ReadEntry]) -> Iterator[Remark]:
         digests, last = {number: set(found) for number, found in self.elsewhere.items()}, 0
-        told = {entry.signed.device_seq for entry in made if str(entry.signed.id) in self.told}
+        told = {entry.signed.device_seq for entry in made if entry.id in self.told}
         for entry in made:
             number = entry.signed.device_seq
             if number in digests:
@@ -74,7 +74,7 @@ class _Device:
                 number > 1 and before and entry.signed.device_previous not in before
             ):
                 what = f"It does not name entry {number - 1} of its device as the one before it."
-                yield _wrong("device_chain_broken", entry, str(entry.signed.id) in self.told, what)
+                yield _wrong("device_chain_broken", entry, entry.id in self.told, what)
             digests.setdefault(number, set()).add(entry.jws.digest.hex())
             last = number
 
@@ -136,15 +136,15 @@ def _opening(parts: BundleParts) -> Iterator[Remark]:
 
 def _receipt(parts: BundleParts, entry: ReadEntry, previous: str | None) -> Iterator[Remark]:
     receipt = entry.receipt
-    if _canonical_object(entry.sent.receipt or b"") is None:
+    if not receipt or not _is_canonical(entry.sent.receipt or b"", receipt):
         yield mismatch(Step.JOB_CHAIN, "receipt_malformed", entry.name, "Its receipt is no canonical JSON object.")
         return
     if receipt.get("digest") != entry.jws.digest.hex():
         yield mismatch(Step.JOB_CHAIN, "receipt_digest", entry.name, "Its receipt is over other bytes.")
     place = (receipt.get("entry"), receipt.get("job"), receipt.get("position"))
-    if place != (str(entry.signed.id), parts.manifest["job"], entry.sent.position):
+    if place != (entry.id, parts.manifest["job"], entry.sent.position):
         yield mismatch(Step.JOB_CHAIN, "receipt_place", entry.name, "Its receipt is of another entry, job or position.")
-    if str(entry.signed.job) != parts.manifest["job"]:
+    if entry.job != parts.manifest["job"]:
         yield mismatch(Step.JOB_CHAIN, "other_job", entry.name, "It was signed for another job.")
     if previous is not None and receipt.get("previous") != previous:
         yield mismatch(Step.JOB_CHAIN, "chain_broken", entry.name, "It does not follow the entry before it.")
@@ -159,6 +159,13 @@ def _receipt(parts: BundleParts, entry: ReadEntry, previous: str | None) -> Iter
 def _canonical_object(raw: bytes) -> dict[str, Any] | None:
     try:
         document = orjson.loads(raw)
-        return document if isinstance(document, dict) and canonical_json(document) == raw else None
-    except (orjson.JSONDecodeError, CanonicalJsonError):
+    except orjson.JSONDecodeError:
         return None
+    return document if isinstance(document, dict) and _is_canonical(raw, document) else None
+
+
+def _is_canonical(raw: bytes, document: Mapping[str, Any]) -> bool:
+    try:
+        return canonical_json(document) == raw
+    except CanonicalJsonError:
+        return False

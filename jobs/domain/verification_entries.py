@@ -35,6 +35,8 @@ class ReadEntry:
     jws: CompactJws
     signed: SignedEntry
     receipt: Mapping[str, Any]
+    id: str
+    job: str
 
     @property
     def name(self) -> str:
@@ -59,7 +61,7 @@ def read_entries(parts: BundleParts) -> tuple[list[ReadEntry], list[Remark]]:
         except (JwsError, PayloadError) as error:
             remarks.append(mismatch(Step.SIGNATURES, "entry_malformed", sent.name, f"It is no entry: {error}"))
             continue
-        entries.append(ReadEntry(sent, jws, signed, _receipt(sent)))
+        entries.append(ReadEntry(sent, jws, signed, _receipt(sent), str(signed.id), str(signed.job)))
     return entries, remarks
 
 
@@ -122,12 +124,12 @@ def key_remarks(
 ) -> Iterator[Remark]:
     """Step 3, entry by entry; `rows` are the rows of the entries by id, `credited` the ids that have credit."""
     for entry in entries:
-        key, row = keys.get(entry.jws.kid), rows.get(str(entry.signed.id))
+        key, row = keys.get(entry.jws.kid), rows.get(entry.id)
         if key is None:
             continue
         if row is not None and row["technician_id"] != key.row["technician_id"]:
             yield mismatch(Step.KEYS, "other_person", entry.name, "Its row names another person than the key's.")
-        if str(entry.signed.id) in credited:
+        if entry.id in credited:
             yield from _outside_life(entry, key)
 
 

@@ -19,7 +19,8 @@ from jobs.domain.bundle_parts import MALFORMED, BundleParts, FactLine
 from jobs.domain.checkpoint import Checkpoint, CheckpointError, open_checkpoint, read_checkpoint_text
 from jobs.domain.log_key_change import LogKeyError, follow_key_changes, log_origin
 from jobs.domain.log_leaf import LOGGED_TABLES
-from jobs.domain.merkle import leaf_hash, verify_consistency, verify_inclusion
+from jobs.domain.merkle import leaf_hash, verify_consistency
+from jobs.domain.merkle_paths import SharedPaths
 from jobs.domain.signed_note import NoteError, NoteKey, check_note, read_note, read_note_key
 from jobs.domain.verification_entries import ReadEntry
 from jobs.domain.verification_finding import Remark, Step, mismatch, unchecked
@@ -50,6 +51,7 @@ def inclusion_remarks(parts: BundleParts, checkpoint: Checkpoint | None) -> Iter
     places, lines = _places(parts), [line for lines in parts.facts.values() for line in lines]
     seen: set[tuple[str, str]] = set()
     company = parts.manifest["company"]["id"]
+    paths = None if checkpoint is None else SharedPaths(checkpoint.size, checkpoint.root)
     for line in lines:
         where = f"{line.table} {line.id}"
         if line.table not in LOGGED_TABLES or (line.table, line.id) in seen:
@@ -58,11 +60,11 @@ def inclusion_remarks(parts: BundleParts, checkpoint: Checkpoint | None) -> Iter
             yield mismatch(Step.INCLUSION, "other_company", where, "It is a row of another company.")
         seen.add((line.table, line.id))
         place = places.pop((line.table, line.id), None)
-        if place is None or checkpoint is None:
-            what = "It has no proof: it was not under a checkpoint yet." if checkpoint else "There is no checkpoint."
+        if place is None or paths is None:
+            what = "It has no proof: it was not under a checkpoint yet." if paths else "There is no checkpoint."
             yield unchecked(Step.INCLUSION, "not_sequenced", where, what)
         else:
-            yield from _place_remarks(where, line, place, checkpoint)
+            yield from _place_remarks(where, line, place, paths)
     for table, identifier in places:
         yield mismatch(
             Step.INCLUSION, "row_missing", f"{table} {identifier}", "The log names this row; it is not here."
@@ -73,39 +75,39 @@ def _places(parts: BundleParts) -> dict[tuple[str, str], Mapping[str, Any]]:
     return {(place["table"], place["row"]): place for place in parts.leaves}
 
 
-def _place_remarks(where: str, line: FactLine, place: Mapping[str, Any], checkpoint: Checkpoint) -> Iterator[Remark]:
-    leaf, proof = leaf_hash(line.raw), [bytes.fromhex(value) for value in place["proof"]]
+def _place_remarks(where: str, line: FactLine, place: Mapping[str, Any], paths: SharedPaths) -> Iterator[Remark]:
+    leaf, index = leaf_hash(line.raw), place["index"]
     if leaf.hex() != place["leaf"]:
-        yield mismatch(Step.INCLUSION, "row_changed", where, f"It is not what leaf {place['index']} of the log says.")
-    elif not verify_inclusion(leaf, place["index"], checkpoint.size, proof, checkpoint.root):
-        what = f"Its proof does not give the checkpoint's root at leaf {place['index']}."
-        yield mismatch(Step.INCLUSION, "not_included", where, what)
+        yield mismatch(Step.INCLUSION, "row_changed", where, f"It is not what leaf {index} of the log says.")
+    elif not paths.include(leaf, index, place["proof"]):
+        yield mismatch(
+            Step.INCLUSION, "not_included", where, f"Its proof does not give the checkpoint's root at leaf {index}."
+        )
 
 
 def entry_row_remarks(entries: Sequence[ReadEntry], rows: Mapping[str, Mapping[str, Any]]) -> Iterator[Remark]:
     """Step 6, for the rows of entries; `rows` by id."""
     left = dict(rows)
     for entry in entries:
-        row = left.pop(str(entry.signed.id), None)
+        row = left.pop(entry.id, None)
         if row is None:
             yield mismatch(Step.INCLUSION, "row_missing", entry.name, "The entry has no row of the log.")
-        elif _as_sent(entry) != {name: row.get(name) for name in _as_sent(entry)}:
+        elif any(row.get(name) != said for name, said in _as_sent(entry)):
             yield mismatch(Step.INCLUSION, "row_says_other", entry.name, "Its row does not say what was signed.")
     for identifier in left:
         yield mismatch(Step.INCLUSION, "entry_missing", f"entries {identifier}", "The log has it; it is not here.")
 
 
-def _as_sent(entry: ReadEntry) -> dict[str, Any]:
-    receipt = entry.receipt
-    return {
-        "job_id": str(entry.signed.job),
-        "kind": entry.signed.kind.value,
-        "device_seq": entry.signed.device_seq,
-        "key": entry.jws.kid,
-        "token": entry.sent.token.decode("ascii", "replace"),
-        "digest": entry.jws.digest.hex(),
-        **{name: receipt.get(name) for name in ("position", "previous", "received_at", "skew_ms")},
-    }
+def _as_sent(entry: ReadEntry) -> Iterator[tuple[str, Any]]:
+    signed, receipt = entry.signed, entry.receipt
+    yield "job_id", str(signed.job)
+    yield "kind", signed.kind.value
+    yield "device_seq", signed.device_seq
+    yield "key", entry.jws.kid
+    yield "token", entry.sent.token.decode("ascii", "replace")
+    yield "digest", entry.jws.digest.hex()
+    for name in ("position", "previous", "received_at", "skew_ms"):
+        yield name, receipt.get(name)
 
 
 def log_keys_of(parts: BundleParts, trust: Trust) -> tuple[list[NoteKey], list[Remark]]:

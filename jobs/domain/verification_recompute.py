@@ -75,7 +75,7 @@ def _entries(entries: list[ReadEntry], keys: Mapping[str, KeyFact]) -> list[Entr
 
 def _outcome_remarks(parts: BundleParts, entries: list[ReadEntry], folded: Fold) -> Iterator[Remark]:
     claimed, derived = parts.claims["outcomes"], outcome_documents(folded.bench.outcomes)
-    names = {str(entry.signed.id): entry.name for entry in entries}
+    names = {entry.id: entry.name for entry in entries}
     for entry in sorted(claimed.keys() | derived.keys(), key=lambda found: names.get(found, found)):
         where, said, found = names.get(entry, f"entry {entry}"), claimed.get(entry), derived.get(entry)
         if said is None or found is None:
@@ -113,7 +113,7 @@ def _verdict(reading: Mapping[str, Any] | None) -> str:
 
 def _gate_remarks(parts: BundleParts, entries: list[ReadEntry], folded: Fold) -> Iterator[Remark]:
     releases = {row["entry_id"]: row for row in parts.rows("releases") if row["job_id"] == str(parts.job)}
-    names = {str(entry.signed.id): entry for entry in entries if entry.signed.kind is EntryKind.RELEASE}
+    names = {entry.id: entry for entry in entries if entry.signed.kind is EntryKind.RELEASE}
     if (parts.claims["state"] == "released") != bool(releases):
         what = f"The record calls the job {parts.claims['state']}, with {len(releases)} releases."
         yield mismatch(Step.RECOMPUTATION, "state", "claims.json", what)

@@ -28,7 +28,7 @@ def entry_windows(
 def _window(
     entry: ReadEntry, places: dict[str, int], clocks: Sequence[SignedSize], doubted: Collection[str]
 ) -> EntryWindow:
-    identifier = str(entry.signed.id)
+    identifier = entry.id
     index = None if f"entries {identifier}" in doubted else places.get(identifier)
     return EntryWindow(entry.name, identifier, time_window(entry.signed.seen_checkpoint, index, clocks))
 

@@ -8,6 +8,7 @@ it for every message, so it is refused.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 P: Final = 2**255 - 19
@@ -24,6 +25,7 @@ class PointRefusal:
     message: str
 
 
+@lru_cache(maxsize=4096)
 def refusal_of(encoded: bytes) -> PointRefusal | None:
     """Why the 32 bytes `encoded` are refused as a public key, or None where they are good."""
     bits = int.from_bytes(encoded, "little")

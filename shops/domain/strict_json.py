@@ -10,12 +10,15 @@ import re
 from collections.abc import Iterable
 from typing import Final, Never
 
+import orjson
+
 from shops.domain.curable_error import CurableError
 
 DEPTH_LIMIT: Final = 32
 INTEGER_LIMIT: Final = 2**53 - 1
 _DIGITS_LIMIT: Final = 17  # a sign and the sixteen digits of 2**53
 _RISKY_ESCAPE: Final = re.compile(rb"\\u(?:0000|[dD][89a-fA-F])")  # only these can hide NUL or a surrogate
+_RISKY_NUMBER: Final = re.compile(rb"[:\[,]-?[0-9]+(?:[.eE]|(?<=[0-9]{16}))")  # no whole number of fewer digits
 _TEXT_CURE: Final = "Send plain text without control characters."
 _NUMBER_CURE: Final = "Send whole numbers; send a measurement as text, as it was typed."
 
@@ -29,6 +32,28 @@ class StrictJsonError(CurableError):
 
 def read_strict_object(raw: bytes) -> dict[str, object]:
     """The object that `raw` writes; raises `StrictJsonError`."""
+    return _read_compact(raw) or _read_slowly(raw)
+
+
+def _read_compact(raw: bytes) -> dict[str, object] | None:
+    """The object, five times faster, where `raw` is what would be written for it and holds nothing to look at twice.
+
+    A member that stands twice is read once, so written again the bytes are others; so are blanks and odd spellings.
+    """
+    if b"\\u" in raw or _RISKY_NUMBER.search(raw) is not None:
+        return None
+    try:
+        value = orjson.loads(raw)
+        if type(value) is not dict or orjson.dumps(value) != raw:
+            return None
+    except (ValueError, TypeError):  # what orjson cannot read, or nests too deeply to be written
+        return None
+    if raw.count(b"[") + raw.count(b"{") > DEPTH_LIMIT:
+        _check_depth(value)
+    return value
+
+
+def _read_slowly(raw: bytes) -> dict[str, object]:
     try:
         value = _decoder.decode(raw.decode())
     except RecursionError:

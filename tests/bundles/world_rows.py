@@ -9,6 +9,7 @@ from typing import Any
 from uuid import NAMESPACE_URL, UUID, uuid5
 
 import orjson
+from cryptography.hazmat.primitives.asymmetric.ec import SECP256R1, EllipticCurvePrivateKey, derive_private_key
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from jobs.demo.picture import picture, picture_digest
@@ -43,6 +44,11 @@ def secret(name: str) -> Ed25519PrivateKey:
     return Ed25519PrivateKey.from_private_bytes(sha256(f"rebuild-record/bundles/{name}".encode()).digest())
 
 
+def p256_secret(name: str) -> EllipticCurvePrivateKey:
+    """The like on P-256. Its signatures are other ones each time, so the museum has none."""
+    return derive_private_key(int.from_bytes(sha256(name.encode()).digest()) >> 8, SECP256R1())
+
+
 COMPANY, JOB, UNIT = identifier("company"), identifier("job"), identifier("unit")
 SHOP, COUPLING, PLATE = identifier("shop"), identifier("coupling"), identifier("plate")
 LOG_KEY = log_note_key(ORIGIN, secret("log"))
@@ -61,13 +67,13 @@ class Device:
     """A phone with a known key."""
 
     name: str
-    key: Ed25519PrivateKey = field(init=False)
+    key: Ed25519PrivateKey | EllipticCurvePrivateKey = field(init=False)
     sequence: int = 0
     previous: str | None = None
     seen: dict[str, Any] | None = None
 
     def __post_init__(self) -> None:
-        self.key = secret(self.name)
+        self.key = p256_secret(self.name) if "P-256" in self.name else secret(self.name)
 
     @property
     def jwk(self) -> Any:
@@ -75,7 +81,7 @@ class Device:
 
     def sign(self, payload: dict[str, Any], typ: str) -> bytes:
         return sign_compact(
-            orjson.dumps(payload), typ=typ, kid=self.jwk.thumbprint, alg="Ed25519", private_key=self.key
+            orjson.dumps(payload), typ=typ, kid=self.jwk.thumbprint, alg=self.jwk.alg, private_key=self.key
         )
 
 
@@ -145,7 +151,7 @@ def key_row(who: str, device: Device) -> dict[str, Any]:
         technician_id=identifier(who),
         enrolment_code_id=identifier(f"{name} code"),
         thumbprint=device.jwk.thumbprint,
-        algorithm="Ed25519",
+        algorithm=device.jwk.alg,
         jwk=orjson.loads(device.jwk.canonical_json),
         proof=device.sign({"code": f"code of {name}", "device_name": name}, "rebuild-enrolment+jws").decode(),
         device_name=name,

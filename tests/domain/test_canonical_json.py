@@ -6,6 +6,7 @@ from fractions import Fraction
 from hashlib import sha256
 
 import pytest
+import rfc8785
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -141,6 +142,7 @@ def test_the_canonical_form_reads_back_and_is_canonical_again(value):
     assert json.loads(raw) == value
     assert canonical_json(json.loads(raw)) == raw
     assert is_canonical(raw, value)
+    assert raw == rfc8785.dumps(value)
 
 
 @given(st.dictionaries(st.text("abc"), st.integers(0, 9), min_size=2))

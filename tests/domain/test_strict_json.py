@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shops.domain.jws import JwsError, parse_payload
+from shops.domain.strict_json import StrictJsonError, _read_slowly, read_strict_object
 
 PAYLOADS = [
     (b"", "payload_malformed"),
@@ -83,3 +84,44 @@ JSON = st.recursive(
 @given(st.dictionaries(st.text("abc", max_size=3), JSON, max_size=4), st.booleans())
 def test_what_is_written_plainly_is_read_back_the_same(members, ascii_only):
     assert parse_payload(json.dumps(members, ensure_ascii=ascii_only).encode()) == members
+
+
+TRICKY = (
+    *(
+        "1",
+        "-0",
+        "1.0",
+        "1e5",
+        "12E2",
+        "9007199254740991",
+        "9007199254740993",
+        "-9007199254740992",
+        "12345678901234567890",
+    ),
+    *(
+        '"12.5"',
+        '"a: 1.5, 99999999999999999"',
+        '"\\u0000"',
+        '"\\ud83d"',
+        '"\\n"',
+        '"/"',
+        '"\\/"',
+        '"é"',
+        '"\u007f"',
+        "NaN",
+    ),
+    *("[1,2.5]", "[1, 2]", '{"a":1,"a":2}', '{"b":[true,false,null]}', "[" * 33 + "]" * 33, "[" * 300 + "]" * 300, ""),
+)
+
+
+@given(st.lists(st.tuples(st.sampled_from(["a", "b", "é", "\\u0061"]), st.sampled_from(TRICKY)), max_size=4))
+def test_the_fast_reader_and_the_slow_one_say_the_same(members):
+    raw = ("{" + ",".join(f'"{name}":{value}' for name, value in members) + "}").encode()
+    assert _answer(read_strict_object, raw) == _answer(_read_slowly, raw)
+
+
+def _answer(read, raw):
+    try:
+        return read(raw)
+    except StrictJsonError as error:
+        return error.code
