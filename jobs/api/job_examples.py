@@ -116,11 +116,3 @@ RELEASE: dict[str, Any] = {
     "next_inspection_at": "2026-05-31T20:25:00Z",
 }
 RELEASE_SIGNED: dict[str, Any] = {**RELEASE, "next_inspection": INSPECTION}
-CLAIM_REQUEST: dict[str, Any] = {"id": "019caea0-0000-7000-8000-0000000000c1", "key": THUMBPRINT}
-CLAIM: dict[str, Any] = {**CLAIM_REQUEST, "job": JOB_ID, "claimed_at": "2026-03-09T19:00:00Z"}
-CLAIM_END_REQUEST: dict[str, Any] = {"id": "019caea1-0000-7000-8000-0000000000c2", "last_sequence": 57}
-CLAIM_END: dict[str, Any] = {
-    **CLAIM_END_REQUEST,
-    "claim": CLAIM_REQUEST["id"],
-    "ended_at": "2026-03-10T21:05:00Z",
-}

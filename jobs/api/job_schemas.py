@@ -232,27 +232,3 @@ class ReleaseSchema(serializers.Serializer[Any]):
     next_inspection = NextInspectionSchema(
         allow_null=True, help_text="The earliest of calendar, distance and wear, with its reason."
     )
-
-
-class ClaimRequestSchema(Body):
-    id = serializers.UUIDField()
-    key = serializers.CharField(max_length=43, help_text="Thumbprint of the phone's key.")
-
-
-class ClaimSchema(serializers.Serializer[Any]):
-    id = serializers.UUIDField()
-    job = serializers.UUIDField()
-    key = serializers.CharField()
-    claimed_at = serializers.DateTimeField()
-
-
-class ClaimEndRequestSchema(Body):
-    id = serializers.UUIDField()
-    last_sequence = serializers.IntegerField(min_value=0, max_value=2**53, help_text="The phone's newest device_seq.")
-
-
-class ClaimEndSchema(serializers.Serializer[Any]):
-    id = serializers.UUIDField()
-    claim = serializers.UUIDField()
-    last_sequence = serializers.IntegerField()
-    ended_at = serializers.DateTimeField()

@@ -29,7 +29,6 @@ from jobs.queries.length_unit import length_unit_of
 from jobs.queries.log import latest_checkpoint
 from jobs.queries.step_views import steps_document
 from jobs.queries.unit_wear import inspection_of
-from jobs.services.claim_job import claim_job, end_claim
 from jobs.services.open_job import JobRequest, open_job
 from jobs.services.read_job import JobRead, gate_of, read_job
 from jobs.services.release_job import release_job
@@ -193,50 +192,6 @@ class OfflinePackView(RecordView):
                 "checkpoint": newest.document() if newest else None,
             }
         )
-
-
-class JobClaimsView(RecordView):
-    @operation(
-        summary="Claim a job for a device that goes offline",
-        description="Until the claim ends, the job's gate waits for the device.",
-        roles=BENCH,
-        request=schemas.ClaimRequestSchema,
-        request_example=examples.CLAIM_REQUEST,
-        answers={201: schemas.ClaimSchema, 200: schemas.ClaimSchema},
-        example=examples.CLAIM,
-        problems=[BadInput, NotFound, AlreadyExists, TooLarge, UnsupportedMedia],
-        tag="Jobs",
-    )
-    def post(self, request: Request, job: UUID) -> Response:
-        data = read_body(schemas.ClaimRequestSchema, request.data)
-        claim, is_new = claim_job(grant=self.grant, claim=data["id"], job=job, key=data["key"], now=self.now)
-        document = {"id": claim.id, "job": claim.job_id, "key": claim.key, "claimed_at": claim.claimed_at}
-        return Response(document, status=201 if is_new else 200)
-
-
-class ClaimEndsView(RecordView):
-    @operation(
-        summary="End a claim: the device has sent everything",
-        roles=BENCH,
-        request=schemas.ClaimEndRequestSchema,
-        request_example=examples.CLAIM_END_REQUEST,
-        answers={201: schemas.ClaimEndSchema, 200: schemas.ClaimEndSchema},
-        example=examples.CLAIM_END,
-        problems=[BadInput, NotFound, AlreadyExists, TooLarge, UnsupportedMedia],
-        tag="Jobs",
-    )
-    def post(self, request: Request, claim: UUID) -> Response:
-        data = read_body(schemas.ClaimEndRequestSchema, request.data)
-        end, is_new = end_claim(
-            grant=self.grant, end=data["id"], claim=claim, last_sequence=data["last_sequence"], now=self.now
-        )
-        document = {
-            "id": end.id,
-            "claim": end.claim_id,
-            "last_sequence": end.last_sequence,
-            "ended_at": end.ended_at,
-        }
-        return Response(document, status=201 if is_new else 200)
 
 
 class ReleasesView(RecordView):

@@ -1,6 +1,7 @@
 from django.urls import path
 
 from jobs.api import bundles, entries, found_bad, jobs, judgements, printed_records, procedures, readings, wear
+from jobs.api.claims import claim_urls
 from jobs.api.custody_urls import custody_urls
 from jobs.api.device_chains import device_urls
 from jobs.api.dispatch_urls import dispatch_urls
@@ -12,6 +13,7 @@ urlpatterns = [
     *dispatch_urls,
     *log_urls,
     *witness_urls,
+    *claim_urls,
     *device_urls,
     path("entry_batches", entries.EntryBatchesView.as_view()),
     path("entry_previews", entries.EntryPreviewsView.as_view()),
@@ -31,8 +33,6 @@ urlpatterns = [
     path("jobs/<uuid:job>/printed_record", printed_records.JobPrintedRecordView.as_view()),
     path("companies/<uuid:company>/jobs/<uuid:job>/chain_heads/<str:head>", printed_records.ChainHeadView.as_view()),
     path("jobs/<uuid:job>/offline_pack", jobs.OfflinePackView.as_view()),
-    path("jobs/<uuid:job>/claims", jobs.JobClaimsView.as_view()),
-    path("claims/<uuid:claim>/ends", jobs.ClaimEndsView.as_view()),
     path("calibrations/<uuid:calibration>/found_bad_report", found_bad.FoundBadReportsView.as_view()),
     *custody_urls,
     *evidence_urls,

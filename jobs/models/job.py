@@ -67,11 +67,15 @@ class Claim(TenantRow):
 
 
 class ClaimEnd(TenantRow):
-    """Append-only: the device has synced; `last_sequence` is its newest entry, so a gap shows."""
+    """Append-only: the device has synced; `last_sequence` is its newest entry, so a gap shows.
+
+    `reason` where somebody else than the phone's owner did not wait for it.
+    """
 
     claim = InsideCompany(Claim)
     last_sequence = models.BigIntegerField()
     ended_at = models.DateTimeField()
+    reason = models.TextField(null=True)
     recorded_by = models.TextField()
 
     class Meta:

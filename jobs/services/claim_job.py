@@ -32,13 +32,18 @@ def claim_job(*, grant: Grant, claim: UUID, job: UUID, key: str, now: datetime) 
     return made, True
 
 
-def end_claim(*, grant: Grant, end: UUID, claim: UUID, last_sequence: int, now: datetime) -> tuple[ClaimEnd, bool]:
-    """The device has synced: `last_sequence` is its newest entry, so that a gap before it shows."""
+def end_claim(
+    *, grant: Grant, end: UUID, claim: UUID, last_sequence: int, now: datetime, reason: str | None = None
+) -> tuple[ClaimEnd, bool]:
+    """The device has synced: `last_sequence` is its newest entry, so that a gap before it shows.
+
+    A lead who does not wait for somebody else's device gives a `reason`; BadInput without.
+    """
     found = Claim.objects.filter(id=claim).first()
     row = job_row(grant.company, found.job_id) if found else None
     if found is None or row is None or not grant.reaches_shop(row.shop) or not grant.reaches_carrier(row.carrier):
         raise NotFound("There is no such claim.")
-    _refuse_others(grant, found.key)
+    _refuse_others(grant, found.key, reason)
     made = ClaimEnd(
         id=end,
         company_id=grant.company,
@@ -46,22 +51,26 @@ def end_claim(*, grant: Grant, end: UUID, claim: UUID, last_sequence: int, now: 
         last_sequence=last_sequence,
         ended_at=now,
         recorded_by=grant.by,
+        reason=reason,
     )
     try:
         with transaction.atomic():
             made.save(force_insert=True)
     except IntegrityError:
         existing = ClaimEnd.objects.filter(claim_id=claim).first()
-        if existing is None or existing.last_sequence != last_sequence:
-            raise AlreadyExists("The claim has ended already, with another last sequence.") from None
+        if existing is None or (existing.last_sequence, existing.reason) != (last_sequence, reason):
+            raise AlreadyExists("The claim has ended already, with another last sequence or reason.") from None
         return existing, False
     return made, True
 
 
-def _refuse_others(grant: Grant, key: str) -> None:
-    """What a phone still holds is for its owner to send; a lead may decide not to wait for it."""
-    if grant.role is not Role.TECHNICIAN:
+def _refuse_others(grant: Grant, key: str, reason: str | None) -> None:
+    """What a phone still holds is for its owner to send; a lead may decide not to wait for it, and says why."""
+    if grant.technician == company_facts(grant.company, grant.facts_version).facts.keys[key].technician:
         return
-    owner = company_facts(grant.company, grant.facts_version).facts.keys[key].technician
-    if grant.technician != owner:
-        raise NotPermitted("A claim is ended by the owner of the phone, once it has sent everything, or by a lead.")
+    if grant.role is not Role.TECHNICIAN:
+        if reason is None:
+            detail = "Somebody else's phone is not waited for without a reason."
+            raise BadInput(detail, problems=[FieldProblem("/reason", detail, "Say why it is not waited for.")])
+        return
+    raise NotPermitted("A claim is ended by the owner of the phone, once it has sent everything, or by a lead.")

@@ -1,5 +1,6 @@
 """Takes one token in: its signature, its key, its payload and its times. Nothing is stored here."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -45,8 +46,13 @@ def skew_of(device_time: datetime | None, now: datetime) -> timedelta:
     return skew
 
 
-def receive_entry(token: bytes, facts: CompanyFacts, *, skew: timedelta, now: datetime) -> ReceivedEntry:
-    """The entry in `token`; raises BadEntry or one of its kinds if it cannot be trusted as an entry at all."""
+def receive_entry(
+    token: bytes, facts: CompanyFacts, *, skew: timedelta, now: datetime, releases: bool | None = None
+) -> ReceivedEntry:
+    """The entry in `token`; raises BadEntry or one of its kinds if it cannot be trusted as an entry at all.
+
+    `releases`: whether releases are taken here and nothing else, or everything but releases; None takes both.
+    """
     try:
         jws = read_compact(token, typ=ENTRY_TYP)
         key = facts.jwks.get(jws.kid)
@@ -54,7 +60,10 @@ def receive_entry(token: bytes, facts: CompanyFacts, *, skew: timedelta, now: da
             raise KeyUnknown(problems=[FieldProblem("", f"No key {jws.kid} is enrolled.", "Enrol the phone first.")])
         if not verify_compact(jws, key):
             raise SignatureInvalid
-        signed = read_entry(parse_payload(jws.payload))
+        payload = parse_payload(jws.payload)
+        if releases is not None:
+            _refuse_wrong_address(payload, releases=releases)
+        signed = read_entry(payload)
     except JwsError as error:
         problem = FieldProblem("", f"{error.code}: {error.message}", error.cure)
         raise BadEntry(error.message, problems=[problem]) from None
@@ -64,6 +73,17 @@ def receive_entry(token: bytes, facts: CompanyFacts, *, skew: timedelta, now: da
     person = facts.facts.keys[jws.kid].technician
     milliseconds = skew // timedelta(milliseconds=1)
     return ReceivedEntry(token, jws, Entry(signed, jws.kid, person, now, milliseconds, jws.digest.hex()))
+
+
+def _refuse_wrong_address(payload: Mapping[str, object], *, releases: bool) -> None:
+    """What was sent to the wrong address is told so, whatever else is wrong with it."""
+    is_release = payload.get("kind") == EntryKind.RELEASE.value
+    if is_release and not releases:
+        raise BadEntry(
+            problems=[FieldProblem("/kind", "A release is a document of its own.", "Send it to /v1/releases.")]
+        )
+    if releases and not is_release:
+        raise BadEntry(problems=[FieldProblem("/kind", "This is not a release.", "Send other entries to /v1/entries.")])
 
 
 def _check_times(signed: SignedEntry, kid: str, facts: CompanyFacts, skew: timedelta, now: datetime) -> None:

@@ -12,7 +12,7 @@ from uuid import UUID
 from django.db import transaction
 
 from jobs.domain.bench import Outcome
-from jobs.domain.entry import Entry, EntryKind
+from jobs.domain.entry import Entry
 from jobs.domain.fold import Fold
 from jobs.queries.company_facts import CompanyFacts, company_facts
 from jobs.queries.earned import as_it_stood
@@ -25,7 +25,7 @@ from jobs.services.note_replays import note_replays
 from jobs.services.receive_entry import ReceivedEntry, receive_entry, refuse_unknown_step, skew_of
 from jobs.services.write_entries import Written, receipts, write_entries
 from shops.domain.access import Grant
-from shops.domain.errors import AlreadyExists, BadEntry, FieldProblem, NotFound, Refusal
+from shops.domain.errors import AlreadyExists, NotFound, Refusal
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,14 +74,9 @@ def record_entries(
 
 def _receive(token: bytes, facts: CompanyFacts, skew: timedelta, now: datetime) -> ReceivedEntry | Refusal:
     try:
-        received = receive_entry(token, facts, skew=skew, now=now)
+        return receive_entry(token, facts, skew=skew, now=now, releases=False)
     except Refusal as refusal:
         return refusal
-    if received.entry.kind is EntryKind.RELEASE:
-        return BadEntry(
-            problems=[FieldProblem("/kind", "A release is a document of its own.", "Send it to /v1/releases.")]
-        )
-    return received
 
 
 def _record_on_job(

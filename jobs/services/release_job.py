@@ -1,11 +1,12 @@
 """Release a job: the gate is asked, every unmet condition is listed, and only an open gate takes the document."""
 
 from datetime import datetime
+from typing import cast
 from uuid import UUID
 
 from jobs.domain.act_order import as_datetime, corrected_time
 from jobs.domain.bench import Bench
-from jobs.domain.entry import EntryKind, ReleaseBody
+from jobs.domain.entry import ReleaseBody
 from jobs.domain.evidence_named import named_files, photo_blockers
 from jobs.domain.fold import Fold
 from jobs.domain.gate import Blocker, dated_too_early, unmet_by_now, unmet_outside_the_record, unqualified_signer
@@ -26,10 +27,8 @@ from jobs.services.record_entries import Recorded, recorded_again, store_on_job
 from shops.domain.access import Grant
 from shops.domain.errors import (
     AlreadyExists,
-    BadEntry,
     ChainHeadMoved,
     Conflict,
-    FieldProblem,
     GateClosed,
     NotFound,
 )
@@ -38,11 +37,8 @@ from shops.domain.errors import (
 def release_job(*, grant: Grant, token: bytes, device_time: datetime | None, now: datetime) -> tuple[Release, Recorded]:
     """Store a signed release over the chain head. GateClosed lists everything that is unmet."""
     facts = company_facts(grant.company, grant.facts_version)
-    received = receive_entry(token, facts, skew=skew_of(device_time, now), now=now)
-    body = received.entry.body
-    if received.entry.kind is not EntryKind.RELEASE or not isinstance(body, ReleaseBody):
-        problem = FieldProblem("/kind", "This is not a release.", "Send other entries to /v1/entries.")
-        raise BadEntry(problems=[problem])
+    received = receive_entry(token, facts, skew=skew_of(device_time, now), now=now, releases=True)
+    body = cast("ReleaseBody", received.entry.body)
     job = locked_job(grant.company, received.entry.signed.job)
     if job is None or not grant.reaches_shop(job.shop) or not grant.reaches_carrier(job.carrier):
         raise NotFound("There is no such job.")

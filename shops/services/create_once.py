@@ -31,7 +31,7 @@ class Taken:
     cure: str
 
     def refusal(self) -> Conflict:
-        return AlreadyExists(problems=[FieldProblem(self.pointer, self.detail, self.cure)])
+        return AlreadyExists(self.detail, problems=[FieldProblem(self.pointer, self.detail, self.cure)])
 
 
 class Refuses(Protocol):

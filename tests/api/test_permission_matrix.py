@@ -28,6 +28,7 @@ MATRIX = {
     "GET v1/jobs/<uuid:job>/steps": EVERYBODY,
     "GET v1/jobs/<uuid:job>/gate": EVERYBODY,
     "GET v1/jobs/<uuid:job>/entries": EVERYBODY,
+    "GET v1/jobs/<uuid:job>/claims": EVERYBODY,
     "GET v1/jobs/<uuid:job>/readings": EVERYBODY,
     # evidence
     "POST v1/jobs/<uuid:job>/evidence_uploads": "TLQ",

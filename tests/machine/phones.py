@@ -105,7 +105,8 @@ class Phones(Work):
         hands = self.hands
         phone = hands.claims.pop(claim)
         with hands.bench.inside():
-            end_claim(grant=hands.bench.grant(Role.LEAD), end=uuid4(), claim=claim, last_sequence=last, now=hands.now)
+            grant, why = hands.bench.grant(Role.LEAD), "Nobody waits for it."
+            end_claim(grant=grant, end=uuid4(), claim=claim, last_sequence=last, reason=why, now=hands.now)
         hands.ended[phone] = max(last, hands.ended.get(phone, 0))
 
     # What is taken back.

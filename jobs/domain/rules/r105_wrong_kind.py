@@ -21,7 +21,7 @@ def check(_bench: Bench, act: Act) -> Finding | None:
     if step is None:
         return None
     if step.is_release:
-        return RULE.found("The release is a document of its own.", "Send an entry of kind release.")
+        return RULE.found("The release is a document of its own.", "Send an entry of kind release to /v1/releases.")
     if isinstance(act.body, CycleBody) and step.verification is None:
         return RULE.found(f"“{step.title}” has no verification cycles.", "Send a step or a reading.")
     if isinstance(act.body, StepBody) and step.verification is not None:
