@@ -57,7 +57,7 @@ class CalibrationsView(RecordView):
         request_example=examples.CALIBRATION_REQUEST,
         answers={201: CalibrationDocument, 200: CalibrationDocument},
         example=examples.CALIBRATION,
-        problems=refused.CREATE,
+        problems=refused.STATE,
         tag=TAG,
     )
     def post(self, request: Request, instrument: UUID) -> Response:

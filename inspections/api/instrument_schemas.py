@@ -8,6 +8,7 @@ from inspections.domain.instruments import CalibrationResult, InstrumentKind, In
 from shops.api.bodies import Body
 from shops.api.fields import Choice, Identifier, Instant, Text
 from shops.api.pages import PageQuery
+from shops.api.people_schemas import STATEMENT_HELP
 
 _KINDS = [kind.value for kind in InstrumentKind]
 _RESULTS = [result.value for result in CalibrationResult]
@@ -114,6 +115,7 @@ class NewCalibration(Body):
     as_found = serializers.ListField(child=PointBody(), required=False, max_length=_MOST_POINTS)
     as_left = serializers.ListField(child=PointBody(), required=False, max_length=_MOST_POINTS)
     certificate = Text(max_length=200)
+    statement = Text(required=False, max_length=8000, help_text=STATEMENT_HELP)
 
 
 class PointDocument(serializers.Serializer[Any]):

@@ -38,6 +38,7 @@ class Calibration(TenantRow):
     as_found = models.JSONField(default=list)
     as_left = models.JSONField(default=list)
     certificate = models.TextField()
+    statement = models.TextField(null=True)  # JWS: the same as somebody signed it
     recorded_at = models.DateTimeField()
     recorded_by = models.TextField()
 

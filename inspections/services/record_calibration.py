@@ -10,9 +10,10 @@ from inspections.domain.instruments import CalibrationResult
 from inspections.domain.register import PointText, calibration_problems, read_points
 from inspections.models.instrument import Calibration
 from shops.domain.errors import BadInput
+from shops.queries.registry_statements import check_statement
 from shops.services.create_once import Created, create_once
 
-_CONTENT = ("instrument_id", "performed_at", "due_at", "result", "as_found", "as_left", "certificate")
+_CONTENT = ("instrument_id", "performed_at", "due_at", "result", "as_found", "as_left", "certificate", "statement")
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +27,7 @@ class CalibrationRequest:
     as_found: Sequence[PointText]
     as_left: Sequence[PointText]
     certificate: str
+    statement: str | None = None
 
 
 def record_calibration(
@@ -53,9 +55,11 @@ def record_calibration(
         as_found=_stored(request.as_found, unit, "/as_found"),
         as_left=_stored(request.as_left, unit, "/as_left"),
         certificate=request.certificate,
+        statement=request.statement,
         recorded_at=now,
         recorded_by=recorded_by,
     )
+    check_statement(request.statement, row, now)
     return create_once(row, content=_CONTENT)
 
 

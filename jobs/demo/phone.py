@@ -16,6 +16,7 @@ from jobs.domain.time_window import seen_in
 from jobs.domain.uuid7 import uuid7_from
 from shops.domain.jwk import PublicJwk, jwk_of
 from shops.domain.jws import sign_compact
+from shops.domain.registry_statement import STATEMENT_TYP, statement_payload
 
 ENTRY_TYP = "rebuild-entry+jws"
 ENROLMENT_TYP = "rebuild-enrolment+jws"
@@ -58,6 +59,10 @@ class Phone:
     def proof(self, code: str, device_name: str) -> str:
         """Proof that this phone holds the private key: a signature over the one-time code."""
         return self.sign({"code": code, "device_name": device_name}, ENROLMENT_TYP).decode()
+
+    def statement(self, table: str, row: Mapping[str, Any]) -> str:
+        """A fact of the registry as this phone's owner signs it; `row` by column, as JSON has it."""
+        return self.sign(statement_payload(table, row), STATEMENT_TYP).decode()
 
     def see(self, checkpoint: Mapping[str, Any] | None) -> None:
         """The log's newest checkpoint, as the server hands it out: what is signed from now on is younger than it."""

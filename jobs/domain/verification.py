@@ -42,6 +42,7 @@ from jobs.domain.verification_log import (
     open_newest,
 )
 from jobs.domain.verification_recompute import recomputation_remarks
+from jobs.domain.verification_statements import signed_facts, statement_remarks
 from jobs.domain.verification_window import entry_windows, window_remarks
 
 
@@ -84,6 +85,7 @@ class _Verified:
         self._guard(Step.SIGNATURES, self._read)
         self._guard(Step.SIGNATURES, lambda: signature_remarks(self.entries, self.keys))
         self._guard(Step.KEYS, lambda: key_remarks(self.entries, self.keys, self._rows(), self._credited()))
+        self._guard(Step.KEYS, lambda: statement_remarks(parts, self.keys))
         self._guard(Step.DEVICE_CHAINS, lambda: device_remarks(parts, self.entries))
         self._guard(Step.JOB_CHAIN, lambda: job_chain_remarks(parts, self.entries))
         self._guard(Step.CHECKPOINTS, lambda: self._checkpoints(trust))
@@ -134,10 +136,11 @@ class _Verified:
         lines = sum(map(len, parts.facts.values()))
         devices = len({entry.jws.kid for entry in self.entries})
         size = "no checkpoint" if self.newest is None else f"a checkpoint of {self.newest.size} leaves"
+        signed, facts = signed_facts(parts, self.keys)
         return (
             (Step.CONTAINER, f"{len(parts.manifest['members'])} members"),
             (Step.SIGNATURES, f"{len(self.entries)} entries"),
-            (Step.KEYS, f"{len(self.keys)} device keys"),
+            (Step.KEYS, f"{len(self.keys)} device keys; {signed} of {facts} facts of the registry are signed"),
             (Step.DEVICE_CHAINS, f"{devices} devices"),
             (Step.JOB_CHAIN, f"{len(parts.entries)} receipts"),
             (Step.INCLUSION, f"{lines} rows"),

@@ -19,6 +19,7 @@ from jobs.queries.bundle_identity import bundle_identity, names_of
 from jobs.queries.bundle_rows import checkpoints_around, fetch, logged_rows, places_of
 from jobs.queries.job_rows import JobRow
 from jobs.queries.log import company_slug, latest_checkpoint
+from jobs.queries.registry_signers import signers_of_facts
 from shops.domain.access import Grant
 
 _ENTRIES: Final = """
@@ -122,13 +123,15 @@ def _concerned(company: UUID, job: JobRow, sent: Sequence[_Sent], procedures: Ma
     owners = fetch(
         "SELECT technician_id FROM device_keys WHERE company_id = %s AND thumbprint = ANY(%s)", [company, sorted(keys)]
     )
+    people = sorted({one.technician for one in sent} | {row[0] for row in owners})
+    instruments = sorted(set(_named([one.payload for one in sent], "instrument")))
     return {
         "company": company,
         "job": job.id,
         "unit": job.unit,
-        "keys": sorted(keys),
-        "people": sorted({one.technician for one in sent} | {row[0] for row in owners}),
-        "instruments": sorted(set(_named([one.payload for one in sent], "instrument"))),
+        "keys": sorted(keys | signers_of_facts(company, people, instruments, sorted(keys))),
+        "people": people,
+        "instruments": instruments,
         "kits": sorted({kit["serial"] for kit in _objects([one.payload for one in sent], "kit")}),
         "plates": sorted({job.top_plate, *mounted}),
         "evidence": sorted({digest for one in sent for digest in one.payload.get("evidence") or ()}),

@@ -146,7 +146,7 @@ class DeviceKeyRevocationsView(RecordView):
             "revoked_from": "2026-03-20T12:00:00Z",
             "revocation_reason": "Phone lost on the yard",
         },
-        problems=refused.CREATE,
+        problems=refused.STATE,
         tag=TAG,
     )
     def post(self, request: Request, thumbprint: str) -> Response:
@@ -157,6 +157,7 @@ class DeviceKeyRevocationsView(RecordView):
             identifier=asked["id"],
             revoked_from=asked["revoked_from"],
             reason=asked["reason"],
+            statement=asked.get("statement"),
             recorded_by=self.grant.by,
             now=self.now,
         )

@@ -16,6 +16,12 @@ _SCOPES = [scope.value for scope in Scope]
 _MOST_IDS = 200
 
 
+STATEMENT_HELP = (
+    "The same as somebody signed it: compact JWS, typ `rebuild-registry+jws`, by an enrolled key, over `fact` (the "
+    "table), `id` and each member. Kept in the log with the fact."
+)
+
+
 class TechnicianChange(Body):
     shop = Identifier(required=False, allow_null=True, help_text="Null: works for all shops.")
     display_name = Text(max_length=100)
@@ -44,6 +50,7 @@ class NewQualification(Body):
     valid_from = Instant()
     valid_to = Instant(required=False, allow_null=True, help_text="Null: until it is withdrawn.")
     evidence = Text(max_length=500, help_text="The record that shows it: training, test, certificate.")
+    statement = Text(required=False, max_length=8000, help_text=STATEMENT_HELP)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         valid_to = attrs.get("valid_to")
@@ -73,6 +80,7 @@ class NewWithdrawal(Body):
     id = Identifier()
     withdrawn_from = Instant()
     reason = Text(max_length=500)
+    statement = Text(required=False, max_length=8000, help_text=STATEMENT_HELP)
 
 
 class NewEnrolmentCode(Body):
@@ -131,6 +139,7 @@ class NewKeyRevocation(Body):
     id = Identifier()
     revoked_from = Instant(help_text="From then on nothing that the key signs earns credit.")
     reason = Text(max_length=500)
+    statement = Text(required=False, max_length=8000, help_text=STATEMENT_HELP)
 
 
 class NewAccessToken(Body):

@@ -9,6 +9,7 @@ from shops.domain.errors import (
     NotFound,
     PreconditionFailed,
     PreconditionRequired,
+    SignatureInvalid,
     TooLarge,
     UnsupportedMedia,
 )
@@ -17,6 +18,8 @@ LIST = (BadInput,)
 READ = (NotFound,)
 READ_AT = (NotFound, BadInput)
 CREATE = (BadInput, NotFound, AlreadyExists, TooLarge, UnsupportedMedia)
+STATE = (*CREATE, SignatureInvalid)
+"""Creating what may carry a signed statement."""
 CHANGE = (*CREATE, PreconditionFailed, PreconditionRequired)
 
 IF_MATCH = OpenApiParameter(

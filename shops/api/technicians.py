@@ -125,7 +125,7 @@ class TechnicianQualificationsView(RecordView):
         request_example=examples.QUALIFICATION_REQUEST,
         answers={201: QualificationDocument, 200: QualificationDocument},
         example=examples.QUALIFICATION,
-        problems=refused.CREATE,
+        problems=refused.STATE,
         tag=TAG,
     )
     def post(self, request: Request, technician: UUID) -> Response:
@@ -168,7 +168,7 @@ class QualificationWithdrawalsView(RecordView):
             "withdrawn_from": "2026-05-04T05:00:00Z",
             "withdrawal_reason": "Six months without a weld",
         },
-        problems=refused.CREATE,
+        problems=refused.STATE,
         tag=TAG,
     )
     def post(self, request: Request, qualification: UUID) -> Response:
@@ -180,6 +180,7 @@ class QualificationWithdrawalsView(RecordView):
             qualification=qualification,
             withdrawn_from=asked["withdrawn_from"],
             reason=asked["reason"],
+            statement=asked.get("statement"),
             recorded_by=self.grant.by,
             now=self.now,
         )

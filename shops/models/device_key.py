@@ -44,6 +44,7 @@ class KeyRevocation(TenantRow):
     key = InsideCompany(DeviceKey)
     revoked_from = models.DateTimeField()
     reason = models.TextField()
+    statement = models.TextField(null=True)  # JWS: the same as somebody signed it
     recorded_at = models.DateTimeField()
     recorded_by = models.TextField()
 

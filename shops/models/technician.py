@@ -26,6 +26,7 @@ class QualificationGrant(TenantRow):
     valid_from = models.DateTimeField()
     valid_to = models.DateTimeField(null=True)
     evidence = models.TextField()
+    statement = models.TextField(null=True)  # JWS: the same as somebody signed it
     recorded_at = models.DateTimeField()
     recorded_by = models.TextField()
 
@@ -40,6 +41,7 @@ class QualificationWithdrawal(TenantRow):
     grant = InsideCompany(QualificationGrant)
     withdrawn_from = models.DateTimeField()
     reason = models.TextField()
+    statement = models.TextField(null=True)
     recorded_at = models.DateTimeField()
     recorded_by = models.TextField()
 

@@ -7,6 +7,7 @@ from uuid import UUID
 
 from shops.domain.qualification import Scope
 from shops.models.technician import QualificationGrant
+from shops.queries.registry_statements import check_statement
 from shops.services.create_once import Created, create_once
 
 
@@ -19,12 +20,13 @@ class QualificationRequest:
     valid_from: datetime
     valid_to: datetime | None
     evidence: str
+    statement: str | None = None
 
 
 def grant_qualification(
     *, company: UUID, technician: UUID, request: QualificationRequest, recorded_by: str, now: datetime
 ) -> Created[QualificationGrant]:
-    """Raises AlreadyExists for an id that is taken, NotFound for an unknown technician."""
+    """Raises AlreadyExists for an id that is taken, NotFound for an unknown technician, BadInput for a statement."""
     row = QualificationGrant(
         id=request.id,
         company_id=company,
@@ -33,7 +35,9 @@ def grant_qualification(
         valid_from=request.valid_from,
         valid_to=request.valid_to,
         evidence=request.evidence,
+        statement=request.statement,
         recorded_at=now,
         recorded_by=recorded_by,
     )
-    return create_once(row, content=("technician_id", "scopes", "valid_from", "valid_to", "evidence"))
+    check_statement(request.statement, row, now, subject=technician)
+    return create_once(row, content=("technician_id", "scopes", "valid_from", "valid_to", "evidence", "statement"))

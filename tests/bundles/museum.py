@@ -90,6 +90,8 @@ MUSEUM = (
     Exhibit("key-swapped", broken.key_swapped, Step.KEYS, NO, "key_changed"),
     Exhibit("enrolled-without-the-key", rebuilt.enrolled_without_key, Step.KEYS, NO, "possession_not_proved"),
     Exhibit("person-swapped", broken.person_swapped, Step.KEYS, NO, "other_person"),
+    Exhibit("qualification-altered", rebuilt.qualification_widened, Step.KEYS, NO, "statement_says_other"),
+    Exhibit("qualified-by-oneself", rebuilt.qualified_by_oneself, Step.KEYS, NO, "statement_of_oneself"),
     Exhibit("back-dated-by-the-phone", rebuilt.back_dated_by_phone, Step.KEYS, NO, "key_not_valid"),
     # 4 and 5: the chains
     Exhibit("fork-that-the-record-hides", rebuilt.fork_hidden, Step.DEVICE_CHAINS, NO, "fork"),

@@ -10,7 +10,7 @@ from tests.acts import Act, jaw_gap
 from tests.bundles import world
 from tests.bundles.breaking import zipped
 from tests.bundles.world import ACTS, build_source
-from tests.bundles.world_rows import Device, Rows, identifier, key_row
+from tests.bundles.world_rows import Device, Rows, identifier, key_row, stated
 
 Make = Callable[[BundleSource], bytes]
 
@@ -175,6 +175,37 @@ def calibration_rewritten(_good: BundleSource) -> bytes:
 def rewritten_under_phones(_good: BundleSource) -> bytes:
     """The same, where phones had seen the log as it was, and say so in what they signed."""
     return write_bundle(build_source(rows=_longer))
+
+
+def qualification_widened(_good: BundleSource) -> bytes:
+    """RM may release too, says the row; its leaf, the log and its checkpoint follow. The lead had signed otherwise."""
+
+    def wider(rows: Rows) -> Rows:
+        more = {"evidence": "Card on file, and another course"}
+        return [(table, {**one, **more} if one["id"] == str(identifier("RM grant")) else one) for table, one in rows]
+
+    return write_bundle(build_source(rows=wider, see=lambda _: None))
+
+
+def qualified_by_oneself(_good: BundleSource) -> bytes:
+    """OK's qualification is signed by OK's own phone."""
+
+    def own(rows: Rows) -> Rows:
+        return [
+            (
+                table,
+                stated(table, _without(one), lambda _: "OK's phone")
+                if one["id"] == str(identifier("OK grant"))
+                else one,
+            )
+            for table, one in rows
+        ]
+
+    return write_bundle(build_source(rows=own, see=lambda _: None))
+
+
+def _without(one: dict[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in one.items() if name != "statement"}
 
 
 def seen_made_up(_good: BundleSource) -> bytes:

@@ -20,6 +20,7 @@ from jobs.domain.receipt import Receipt, utc_text
 from jobs.domain.signed_note import SignatureType, note_key_of
 from shops.domain.jwk import jwk_of
 from shops.domain.jws import sign_compact
+from shops.domain.registry_statement import STATEMENT_TYP, statement_payload
 from tests.acts import Act
 from tests.strategies import FILES, INSTRUMENTS, PROCEDURES
 
@@ -103,6 +104,12 @@ def row(name: str, **columns: Any) -> dict[str, Any]:
     return {"id": str(identifier(name)), "company_id": str(COMPANY), **plain}
 
 
+def stated(table: str, made: dict[str, Any], phone: Any) -> dict[str, Any]:
+    """The row with JD's statement of it."""
+    payload = statement_payload(table, made)
+    return {**made, "statement": Device(phone("JD")).sign(payload, STATEMENT_TYP).decode()}
+
+
 def registered(phone: Any) -> Rows:
     recorded = {"recorded_at": SET_UP, "recorded_by": "administrator: BW"}
     text, digest = procedure()
@@ -127,7 +134,8 @@ def registered(phone: Any) -> Rows:
     ]
     for who in PEOPLE:
         granted = {"technician_id": identifier(who), "scopes": SCOPES, "valid_to": None, "evidence": "Card on file"}
-        found.append(("qualification_grants", row(f"{who} grant", valid_from=SET_UP, **granted, **recorded)))
+        grant = row(f"{who} grant", valid_from=SET_UP, **granted, **recorded)
+        found.append(("qualification_grants", grant if who == "JD" else stated("qualification_grants", grant, phone)))
         found.append(("device_keys", key_row(who, Device(phone(who)))))
     found += [("calibrations", _calibration(code, recorded)) for code, *_ in INSTRUMENTS]
     kit = {"serial": "K-T2-0412", "lot": "LT-26-014", "coupling": "BW-T2", "recorded_by": "parts: MT"}
