@@ -66,7 +66,14 @@ BLOCKER: dict[str, Any] = {
     "step": "verify",
     "entry": None,
 }
-GATE: dict[str, Any] = {"open": False, "chain_head": HEAD, "blockers": [BLOCKER]}
+FLAG: dict[str, Any] = {
+    "code": "amended_from_fail",
+    "what": "The entry that it amends was out of limits.",
+    "cure": "A lead compares the two before the release.",
+    "step": "measure-lock",
+    "entry": "019cae6f-0000-7000-8000-00000000e001",
+}
+GATE: dict[str, Any] = {"open": False, "chain_head": HEAD, "blockers": [BLOCKER], "flags": [FLAG]}
 WINDOW: dict[str, Any] = {
     "proved": True,
     "below": "proved",

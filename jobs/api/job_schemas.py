@@ -168,6 +168,7 @@ class GateSchema(serializers.Serializer[Any]):
     open = serializers.BooleanField()
     chain_head = serializers.CharField()
     blockers = BlockerSchema(many=True, help_text="Every unmet condition, all at once.")
+    flags = BlockerSchema(many=True, help_text="What earned its credit, and whoever signs looks at first.")
 
 
 class CheckpointAsClockSchema(serializers.Serializer[Any]):

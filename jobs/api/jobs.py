@@ -13,6 +13,7 @@ from inspections.api.unit_query import UnitQuery
 from jobs.api import job_examples as examples
 from jobs.api import job_schemas as schemas
 from jobs.api.entries import DEVICE_TIME, ENTRY_PROBLEMS, JWS_EXAMPLE, device_time
+from jobs.domain.gate import worth_a_look
 from jobs.models.procedure_revision import ProcedureRevision
 from jobs.models.release import Release
 from jobs.queries.job_views import (
@@ -141,6 +142,7 @@ def gate_document(view: RecordView, read: JobRead) -> dict[str, Any]:
         "open": not blockers and read.row.state == "open",
         "chain_head": read.row.chain_head.hex(),
         "blockers": [blocker.document() for blocker in blockers],
+        "flags": [flag.document() for flag in worth_a_look(read.bench)],
     }
 
 

@@ -25,6 +25,7 @@ from jobs.domain.facts import RevisionFact
 from jobs.domain.procedure import Step
 from jobs.domain.revision_due import undecided_revision
 from jobs.domain.rules import r705_sequence_gap, r706_device_holds_claim, r802_newer_revision
+from jobs.domain.rules.r113_amends_nothing import said_by
 
 
 class BlockerDocument(TypedDict):
@@ -81,6 +82,17 @@ def unmet_by_now(bench: Bench, now: datetime) -> tuple[Blocker, ...]:
     """What the job's own entries leave unmet, asked at `now`: a revision may have come into force since the last."""
     due = undecided_revision(bench, now) if bench.undecided is None and bench.released_by is None else None
     return (*unmet_by_the_record(bench), *_revision(due))
+
+
+def worth_a_look(bench: Bench) -> tuple[Blocker, ...]:
+    """Flags on what earned credit: they stand in nobody's way, and whoever signs the release looks at them first."""
+    return tuple(
+        Blocker(finding.code, finding.what, finding.cure, getattr(said_by(entry), "step", None), entry.id)
+        for entry in bench.entries.values()
+        if bench.outcomes[entry.id].credit
+        for finding in bench.outcomes[entry.id].findings
+        if not finding.withholds_credit
+    )
 
 
 def _condemned(bench: Bench) -> list[Blocker]:

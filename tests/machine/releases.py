@@ -31,8 +31,8 @@ class Releases(Phones):
             self.release("JD-1", 0, How())
 
     @precondition(lambda self: not self.hands.released)
-    @rule(signs=st.booleans())
-    def bring_it_to_an_end(self, signs: bool) -> None:
+    @rule(signs=st.sampled_from(("no", "over a stale head", "yes")))
+    def bring_it_to_an_end(self, signs: str) -> None:
         """Every phone syncs, every claim is ended, what is missing is done; perhaps it is signed."""
         hands = self.hands
         hands.outbox, outbox = [], hands.outbox
@@ -40,9 +40,9 @@ class Releases(Phones):
         for claim, phone in list(hands.claims.items()):
             self._end(claim, hands.bench.phones[phone].sequence)
         hands.go_on(12)
-        if signs:
+        if signs != "no":
             hands.now += timedelta(minutes=3)
-            self.release("JD-1", 0, How())
+            self.release("JD-1", int(signs != "yes"), How())
 
     @rule(
         phone=st.sampled_from(("JD-1", "JD-1", "JD-1", "EY-1", "RM-1")),

@@ -144,6 +144,21 @@ def test_another_kit_ends_the_hold_of_a_recalled_one() -> None:
 
 
 @pytest.mark.rule(509)
+@pytest.mark.rule(313)
+def test_words_do_not_take_a_recalled_kit_out() -> None:
+    story = recalled_later().until("issue-kit")
+    opened = story.do(issue())
+    content = {"kind": "step", "step": "issue-kit", "kit": {"serial": OTHER}}
+    said = story.do(
+        Act("RM", "amendment", {"amends": opened.id, "reason": "Scanned the wrong box.", "content": content})
+    )
+    assert (said.credit, said.codes) == (True, {"amended_from_fail"})
+    assert SERIAL in said.what(313)
+    assert [kit.serial for kit in story.bench.kits] == [OTHER]
+    assert set(story.bench.holds) == {opened.id}
+
+
+@pytest.mark.rule(509)
 def test_lead_and_quality_may_let_a_recalled_kit_stay() -> None:
     story = recalled_later().until("issue-kit")
     opened = story.do(issue())

@@ -8,6 +8,7 @@ import pytest
 
 from jobs.domain.facts import Key, LegalHold
 from jobs.domain.finding import Response
+from jobs.domain.gate import worth_a_look
 from jobs.domain.procedure_document import publishable
 from tests.acts import ADJUST_SCREW, Act, jaw_gap, step
 from tests.domain.rules.story import Logged, Story
@@ -61,6 +62,16 @@ def test_a_step_that_earned_nothing_and_is_amended_into_credit_is_flagged() -> N
     assert said.credit
     assert flags(said) == {"amended_from_fail"}
     assert "3/4" in said.what(313)
+
+
+@pytest.mark.rule(313)
+def test_whoever_signs_is_shown_what_was_amended_into_credit_and_not_what_earned_nothing() -> None:
+    story = Story().until("measure-lock")
+    failed = story.do(jaw_gap(".156", ".157", ".156"))
+    before = worth_a_look(story.bench)
+    said = amend(story, failed, "reading", step="measure-lock", readings=[GOOD])
+    new = set(worth_a_look(story.bench)) - set(before)
+    assert [(flag.code, flag.step, flag.entry) for flag in new] == [("amended_from_fail", "measure-lock", said.id)]
 
 
 @pytest.mark.rule(313)
