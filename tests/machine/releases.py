@@ -28,6 +28,7 @@ class Releases(Phones):
         """Nothing, a part of a rebuild, a whole one, or one that is released."""
         self.hands.go_on(min(done, 7))
         if done > 7:
+            self.release("JD-1", 1, How())  # over a head that nobody has seen: the open gate refuses it
             self.release("JD-1", 0, How())
 
     @precondition(lambda self: not self.hands.released)
