@@ -20,7 +20,7 @@ from shops.api.fields import Choice, Identifier, Instant
 from shops.api.operation import operation
 from shops.api.view import RecordView
 from shops.domain.access import AUDITORS, Role
-from shops.domain.errors import BadInput, NotFound, TooLarge
+from shops.domain.errors import BadInput, Conflict, NotFound, TooLarge
 
 ZIP = "application/zip"
 EXPORTERS = AUDITORS | {Role.LEAD}
@@ -38,17 +38,17 @@ class JobBundleView(RecordView):
     @operation(
         summary="Export a job as a bundle: a zip with which anybody can verify it offline",
         description="Entries as sent, receipts, procedure, keys, qualifications, calibrations, kits, releases and what "
-        "became of them, each row with its proof in the log, and what the record claims of them; its format is told in "
-        "docs/bundle-format.md. `python -m jobs.verify` recomputes all of it. Every export is written down in the "
-        "access log.",
+        "became of them, each row with its proof in the log, and what the record claims of them; photos as far as "
+        "there is room, and the printed record; its format is told in docs/bundle-format.md. `python -m jobs.verify` "
+        "recomputes all of it. Every export is written down in the access log.",
         roles=EXPORTERS,
         answers={(200, ZIP): OpenApiTypes.BINARY},
-        problems=[NotFound, TooLarge],
+        problems=[NotFound, TooLarge, Conflict],
         tag="Audit",
         is_export=True,
     )
     def get(self, request: Request, job: UUID) -> HttpResponse:
-        raw = export_bundle(grant=self.grant, job=job, now=self.now)
+        raw = export_bundle(grant=self.grant, job=job, now=self.now, is_printed=True)
         headers = {"Content-Disposition": f'attachment; filename="{job}.zip"', **_NO_STORE}
         return HttpResponse(raw, content_type=ZIP, headers=headers)
 

@@ -38,6 +38,8 @@ class PrintQuery(UnitQuery):
 
 
 class JobPrintedRecordView(RecordView):
+    of_one_snapshot = True
+
     @operation(
         summary="Print the record of a job as a PDF, drawn from its bundle",
         description="Identity, steps and who did them, every reading drawn against its limits and explained, kit, "

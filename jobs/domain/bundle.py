@@ -10,14 +10,16 @@ Rules, in plain sentences:
 """
 
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
 from hashlib import sha256
 from io import BytesIO
 from typing import Any, Final
 from uuid import UUID
-from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
+from zipfile import ZIP_DEFLATED, ZIP_STORED, ZipFile, ZipInfo
+
+import orjson
 
 from jobs.domain.canonical_json import canonical_json
 from jobs.domain.log_leaf import leaf_content
@@ -31,19 +33,27 @@ REGISTER: Final = "register.json"
 CLAIMS: Final = "claims.json"
 DEVICES: Final = "devices.json"
 CAUTIONS: Final = "cautions.txt"
+LEFT_OUT: Final = "evidence.json"
+RECORD: Final = "record.pdf"
 CHECKPOINT: Final = "log/checkpoint.note"
 CHECKPOINTS: Final = "log/checkpoints.json"
 LEAVES: Final = "log/leaves.json"
-REQUIRED: Final = (OPENING, REGISTER, CLAIMS, DEVICES, CAUTIONS, LEAVES, CHECKPOINTS)
+REQUIRED: Final = (OPENING, REGISTER, CLAIMS, DEVICES, CAUTIONS, LEAVES, CHECKPOINTS, LEFT_OUT)
 NAME: Final = re.compile(r"[a-z0-9_]+(/[a-z0-9_][a-z0-9_.-]*)?(\.[a-z]+)?")
 ENTRY_NAME: Final = re.compile(r"entries/([0-9]{6})\.(jws|json)")
 FACTS_NAME: Final = re.compile(r"facts/([a-z_]+)\.ndjson")
+EVIDENCE_NAME: Final = re.compile(r"evidence/([0-9a-f]{64})")
 PROCEDURE_NAME: Final = re.compile(r"procedures/([0-9a-f]{64})\.json")
 FILE_LIMIT: Final = 64 * 1024 * 1024
+EVIDENCE_LIMIT: Final = 40 * 1024 * 1024
+"""How much of a bundle its photos may take; what has no room is listed as left out."""
 MEMBERS_LIMIT: Final = 20_000
 MEMBER_LIMIT: Final = 64 * 1024 * 1024
 TOTAL_LIMIT: Final = 256 * 1024 * 1024
 _EARLIEST: Final = (1980, 1, 1, 0, 0, 0)  # the first time that a zip can write
+
+
+Members = Mapping[str, bytes]
 
 
 class BundleTooLargeError(Exception):
@@ -87,6 +97,8 @@ class BundleSource:
     devices: Mapping[str, Sequence[tuple[int, str, str]]]  # key -> (sequence, digest, job) of its entries elsewhere
     claims: Mapping[str, Any]
     cautions: Sequence[str]
+    evidence: Mapping[str, bytes] = field(default_factory=dict)  # by digest
+    left_out: Mapping[str, str] = field(default_factory=dict)  # digest -> why its file is not here
 
 
 def bundle_members(source: BundleSource) -> dict[str, bytes]:
@@ -99,6 +111,8 @@ def bundle_members(source: BundleSource) -> dict[str, bytes]:
         CAUTIONS: "".join(f"{line}\n" for line in source.cautions).encode(),
         LEAVES: canonical_json([_place(place) for place in source.places]),
         CHECKPOINTS: canonical_json([_earlier(one) for one in source.checkpoints]),
+        LEFT_OUT: canonical_json(source.left_out),
+        **{f"evidence/{digest}": content for digest, content in source.evidence.items()},
         **{f"procedures/{digest}.json": text.encode() for digest, text in source.procedures.items()},
     }
     for token, receipt in source.entries:
@@ -125,12 +139,20 @@ def manifest(members: Mapping[str, bytes], told: Mapping[str, Any]) -> bytes:
     return canonical_json({"format": FORMAT, "version": VERSION, **told, "members": listed})
 
 
-def write_bundle(source: BundleSource) -> bytes:
-    """The zip. Raises `BundleTooLargeError`."""
+def write_bundle(source: BundleSource, draw: Callable[[Mapping[str, Any], Members], bytes] | None = None) -> bytes:
+    """The zip; with the printed record that `draw` makes of the manifest and the members, where one is wanted.
+
+    Raises `BundleTooLargeError`.
+    """
     members = bundle_members(source)
+    if draw is not None:
+        members[RECORD] = draw(orjson.loads(manifest(members, about(source))), members)
     if len(members) >= MEMBERS_LIMIT or sum(map(len, members.values())) > TOTAL_LIMIT:
         raise BundleTooLargeError(f"The job's record has more than {MEMBERS_LIMIT} members or {TOTAL_LIMIT} bytes.")
-    return write_zip({MANIFEST: manifest(members, about(source)), **dict(sorted(members.items()))})
+    raw = write_zip({MANIFEST: manifest(members, about(source)), **dict(sorted(members.items()))})
+    if len(raw) > FILE_LIMIT:
+        raise BundleTooLargeError(f"The job's bundle has more than {FILE_LIMIT} bytes.")
+    return raw
 
 
 def write_zip(members: Mapping[str, bytes]) -> bytes:
@@ -138,7 +160,8 @@ def write_zip(members: Mapping[str, bytes]) -> bytes:
     raw = BytesIO()
     with ZipFile(raw, "w", ZIP_DEFLATED, compresslevel=9) as archive:
         for name, content in members.items():
-            archive.writestr(member_info(name, ZIP_DEFLATED), content)
+            is_packed = EVIDENCE_NAME.fullmatch(name) is not None or name == RECORD
+            archive.writestr(member_info(name, ZIP_STORED if is_packed else ZIP_DEFLATED), content)
     return raw.getvalue()
 
 

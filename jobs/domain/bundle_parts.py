@@ -9,7 +9,7 @@ from uuid import UUID
 import orjson
 
 from jobs.domain import bundle
-from jobs.domain.verification_finding import Remark, Step, mismatch
+from jobs.domain.verification_finding import Remark, Step, mismatch, note
 
 Row = Mapping[str, Any]
 _ID: Final = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")
@@ -54,6 +54,8 @@ class BundleParts:
     claims: Row = field(default_factory=dict)
     devices: Row = field(default_factory=dict)
     leaves: list[Any] = field(default_factory=list)
+    evidence: dict[str, bytes] = field(default_factory=dict)
+    left_out: Row = field(default_factory=dict)
     checkpoint: bytes | None = None
     checkpoints: list[Any] = field(default_factory=list)
 
@@ -79,6 +81,9 @@ def read_parts(manifest: Row, members: Mapping[str, bytes]) -> tuple[BundleParts
     parts.entries.sort(key=lambda entry: entry.position)
     missing = [name for name in bundle.REQUIRED if name not in members]
     remarks += [mismatch(Step.CONTAINER, "member_missing", name, "Every bundle has it.") for name in missing]
+    if bundle.RECORD in members:
+        what = "Nobody signed it, and it is not checked here: `python -m jobs.printed_record` draws it again (--check)."
+        remarks.append(note(Step.CONTAINER, "record_not_checked", bundle.RECORD, what))
     return parts, remarks
 
 
@@ -94,6 +99,9 @@ def _read_member(parts: BundleParts, name: str, raw: bytes, members: Mapping[str
         return found[2] == "jws" or f"entries/{found[1]}.jws" in members
     if found := bundle.PROCEDURE_NAME.fullmatch(name):
         parts.procedures[found[1]] = raw
+        return True
+    if found := bundle.EVIDENCE_NAME.fullmatch(name):
+        parts.evidence[found[1]] = raw
         return True
     if found := bundle.FACTS_NAME.fullmatch(name):
         parts.facts[found[1]] = [_line(name, found[1], line) for line in raw.splitlines()]
@@ -137,5 +145,7 @@ _PLAIN: Final[Mapping[str, Callable[[BundleParts, bytes], None]]] = {
     bundle.LEAVES: _set("leaves", _list),
     bundle.CHECKPOINT: _set("checkpoint", bytes),
     bundle.CHECKPOINTS: _set("checkpoints", _list),
+    bundle.LEFT_OUT: _set("left_out", _object),
     bundle.CAUTIONS: lambda _parts, _raw: None,
+    bundle.RECORD: lambda _parts, _raw: None,
 }

@@ -35,6 +35,8 @@ NAME: Final = re.compile(rf"manifest\.json|population\.txt|{JOB_NAME.pattern}")
 FILE_LIMIT: Final = 1024 * 1024 * 1024
 MEMBERS_LIMIT: Final = 1_000
 UNPACKED_LIMIT: Final = 4 * 1024 * 1024 * 1024
+EVIDENCE_TOGETHER: Final = 512 * 1024 * 1024
+"""How much the photos of all jobs may take, the same share for each."""
 SAMPLE_LIMIT: Final = 200
 SEED_LIMIT: Final = 100
 SEED: Final = re.compile(r"[ -~]{1,100}")

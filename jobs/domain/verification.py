@@ -32,6 +32,7 @@ from jobs.domain.verification_entries import (
     read_keys,
     signature_remarks,
 )
+from jobs.domain.verification_evidence import evidence_remarks
 from jobs.domain.verification_finding import OF_A_JOB, EntryWindow, Remark, Report, Step, mismatch, unchecked
 from jobs.domain.verification_log import (
     Trust,
@@ -91,6 +92,7 @@ class _Verified:
         self._guard(Step.CHECKPOINTS, lambda: self._checkpoints(trust))
         self._guard(Step.INCLUSION, lambda: inclusion_remarks(parts, self.newest))
         self._guard(Step.INCLUSION, lambda: entry_row_remarks(self.entries, self._rows()))
+        self._guard(Step.INCLUSION, lambda: evidence_remarks(parts, self.entries))
         self._guard(Step.CHECKPOINTS, lambda: self._windows(trust))
         self._guard(Step.RECOMPUTATION, lambda: recomputation_remarks(parts, self.entries, self.keys))
 

@@ -15,6 +15,7 @@ import orjson
 
 from jobs.domain.availability import Availability
 from jobs.domain.bench import Bench
+from jobs.domain.bundle import RECORD
 from jobs.domain.bundle_availability import availability_of
 from jobs.domain.bundle_facts import facts_of, procedure_for
 from jobs.domain.bundle_parts import MALFORMED, BundleParts, Row, read_parts
@@ -76,7 +77,17 @@ class Contents:
 
 def contents_of_bundle(raw: bytes) -> Contents:
     """Raises `CannotPrintError`."""
-    return contents_of(*open_container(raw))
+    container, remarks = open_container(raw)
+    return contents_of(_unprinted(container), remarks)
+
+
+def _unprinted(container: Container) -> Container:
+    """As it was before it was printed: the record's own pages are no part of what they show."""
+    if container.manifest is None or RECORD not in container.members:
+        return container
+    members = {name: content for name, content in container.members.items() if name != RECORD}
+    listed = {name: one for name, one in container.manifest["members"].items() if name != RECORD}
+    return Container(members, {**container.manifest, "members": listed})
 
 
 def contents_of_members(manifest: Mapping[str, Any], members: Mapping[str, bytes]) -> Contents:

@@ -15,6 +15,7 @@ from jobs.domain.bundle_claims import availability_document, claims_document, re
 from jobs.domain.facts import Facts
 from jobs.domain.receipt import Opening, Receipt, utc_text
 from jobs.queries.availability import read_units
+from jobs.queries.bundle_evidence import evidence_within
 from jobs.queries.bundle_identity import bundle_identity, names_of
 from jobs.queries.bundle_rows import checkpoints_around, fetch, logged_rows, places_of
 from jobs.queries.job_rows import JobRow
@@ -66,14 +67,15 @@ class OpeningLostError(Exception):
     """The job's first entry follows no opening that the job's row can have had: `check_records` tells more."""
 
 
-def bundle_contents(grant: Grant, job: JobRow, bench: Bench, now: datetime) -> BundleSource:
-    """`bench` is the job's, derived with the facts as they are now."""
+def bundle_contents(grant: Grant, job: JobRow, bench: Bench, now: datetime, room: int) -> BundleSource:
+    """`bench` is the job's, derived with the facts as they are now; `room` bytes are there for photos."""
     company, facts = grant.company, bench.facts
     sent = [_sent(job.id, row) for row in fetch(_ENTRIES, [company, job.id])]
     procedures = _procedures(company, job, sent, bench)
     parameters = _concerned(company, job, sent, procedures)
     rows, newest = logged_rows(parameters), latest_checkpoint(company)
     places = places_of(company, rows, newest.size) if newest else []
+    evidence, left_out = evidence_within(company, job.id, room)
     return BundleSource(
         made_at=now,
         slug=company_slug(company),
@@ -88,6 +90,8 @@ def bundle_contents(grant: Grant, job: JobRow, bench: Bench, now: datetime) -> B
         devices=_devices(company, job, sent),
         claims=_claims(grant, job, bench, now),
         cautions=_cautions(bench),
+        evidence=evidence,
+        left_out=left_out,
     )
 
 

@@ -5,8 +5,8 @@ from datetime import datetime
 from typing import IO
 from uuid import UUID
 
-from jobs.domain.bundle import BundleTooLargeError
-from jobs.domain.bundle_selection import Selection, SelectionKind, SelectionSource, write_selection
+from jobs.domain.bundle import EVIDENCE_LIMIT, BundleTooLargeError
+from jobs.domain.bundle_selection import EVIDENCE_TOGETHER, Selection, SelectionKind, SelectionSource, write_selection
 from jobs.queries.bundle_population import (
     PopulationFilter,
     jobs_of_unit,
@@ -48,5 +48,6 @@ def _write(grant: Grant, selection: Selection, population: list[str], now: datet
 
 
 def _bundles(grant: Grant, jobs: list[str], now: datetime) -> Iterator[tuple[str, bytes]]:
+    room = min(EVIDENCE_LIMIT, EVIDENCE_TOGETHER // max(len(jobs), 1))
     for job in jobs:
-        yield job, export_bundle(grant=grant, job=UUID(job), now=now)
+        yield job, export_bundle(grant=grant, job=UUID(job), now=now, room=room)

@@ -7,6 +7,7 @@ from typing import Any
 
 import orjson
 
+from jobs.demo.picture import picture, picture_digest
 from jobs.domain.bundle import MANIFEST, BundleSource, about, bundle_members, manifest, write_zip
 from jobs.domain.canonical_json import canonical_json
 from shops.domain.jws import sign_compact
@@ -202,6 +203,29 @@ def proof_altered(members: Members) -> None:
 @edit
 def place_altered(members: Members) -> None:
     in_json(members, "log/leaves.json", lambda places: places[9].update(index=places[9]["index"] + 1))
+
+
+def _photo(members: Members) -> str:
+    return next(name for name in members if name.startswith("evidence/"))
+
+
+@edit
+def photo_altered(members: Members) -> None:
+    name = _photo(members)
+    members[name] = members[name].replace(b"heap", b"seat")
+
+
+@edit
+def photo_unnamed(members: Members) -> None:
+    members[f"evidence/{picture_digest(picture('kerb'))}"] = picture("kerb")
+
+
+@edit
+def photo_left_out(members: Members) -> None:
+    """It would not have fitted, the bundle says."""
+    name = _photo(members)
+    del members[name]
+    in_json(members, "evidence.json", lambda left_out: left_out.update({name.removeprefix("evidence/"): "no_room"}))
 
 
 # checkpoints

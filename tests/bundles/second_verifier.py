@@ -24,7 +24,7 @@ from cryptography.hazmat.primitives.hashes import SHA256
 
 OF_JOB = re.compile(
     r"entries/\d{6}\.(jws|json)|facts/[a-z_]+\.ndjson|procedures/[0-9a-f]{64}\.json|log/checkpoint\.note|cautions\.txt"
-    r"|(manifest|opening|register|claims|devices|log/leaves|log/checkpoints)\.json"
+    r"|(manifest|opening|register|claims|devices|evidence|log/leaves|log/checkpoints)\.json|evidence/[0-9a-f]{64}|record\.pdf"
 )
 OF_SELECTION = re.compile(r"manifest\.json|population\.txt|jobs/[0-9a-f-]{36}\.zip")
 METHOD = "the jobs in the order of the SHA-256 of the text seed:job in hex; the first n of them"
@@ -126,10 +126,10 @@ def check_job(manifest, members, entries):  # step 5
         need(payload["kind"] != "release" or payload["chain_head"] == head, "the releaser saw another head")
         head = sha(b"\x00", entry["raw"]).hex()
     need((claims["entries"], claims["chain_head"]) == (len(entries), head), "the record's head is another")
-    for name, raw in members.items():
-        need(
-            not name.startswith("procedures/") or sha(raw).hex() == name[11:75], "a procedure is not that of its digest"
-        )
+    named = {digest for entry in entries for digest in entry["payload"].get("evidence", [])}
+    for name in (name for name in members if name.startswith(("procedures/", "evidence/"))):
+        need(sha(members[name]).hex() == name.split("/")[1][:64], "a file is not that of its digest")
+        need(name[:9] != "evidence/" or name[9:] in named, "a file that no entry names")
 
 
 def read_rows(members, company):
@@ -246,7 +246,7 @@ def check_log(manifest, members, rows, lines, trusted, kept, witnesses, entries)
 
 def verify_job(raw, trusted, kept, witnesses):
     manifest, members = read_container(raw)
-    need(members.keys() >= {f"{it}.json" for it in ("opening", "register", "devices", "claims")}, "a member is missing")
+    need(members.keys() >= {f"{it}.json" for it in ("opening", "register", "devices", "evidence")}, "too few")
     need(members.keys() >= {"cautions.txt", "log/leaves.json", "log/checkpoints.json"}, "a member is missing")
     rows, lines, keys, owners = read_rows(members, manifest["company"]["id"])
     outcomes, entries = json.loads(members["claims.json"])["outcomes"], []

@@ -56,6 +56,10 @@ def test_the_format_and_its_limits_are_told() -> None:
     assert (bundle.FILE_LIMIT, bundle.MEMBER_LIMIT, bundle.TOTAL_LIMIT) == (64 << 20, 64 << 20, 256 << 20)
     assert "64 MiB the file and\neach member, 256 MiB all members together, 20,000 members" in DOCUMENT
     assert bundle.MEMBERS_LIMIT == 20_000
+    assert (bundle.EVIDENCE_LIMIT, bundle_selection.EVIDENCE_TOGETHER) == (40 << 20, 512 << 20)
+    assert (
+        "take 40 MiB at most, in the order of the entries (of several bundles in one file 512 MiB together" in DOCUMENT
+    )
 
 
 def test_several_bundles_their_method_and_their_limits_are_told() -> None:
@@ -67,7 +71,7 @@ def test_several_bundles_their_method_and_their_limits_are_told() -> None:
     assert bundle_selection.SAMPLE_LIMIT == 200
 
 
-@pytest.mark.parametrize("name", [*bundle.REQUIRED, bundle.CHECKPOINT])
+@pytest.mark.parametrize("name", [*bundle.REQUIRED, bundle.CHECKPOINT, bundle.RECORD])
 def test_every_member_is_told(name: str) -> None:
     assert f"| `{name}` |" in DOCUMENT
 

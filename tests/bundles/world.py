@@ -181,8 +181,13 @@ def logged_source(
         register=register_document(),
         devices={},
         claims={},
+        evidence={picture_digest(HEAP): HEAP} if _names_heap(sent) else {},
         cautions=[*orjson.loads(text)["cautions"], "A release says nothing of a trailer's kingpin."],
     )
+
+
+def _names_heap(sent: Sequence[Sent]) -> bool:
+    return any(picture_digest(HEAP) in one.payload.get("evidence", ()) for one in sent)
 
 
 def _by_table(shown: Sequence[tuple[int, str, dict[str, Any]]]) -> dict[str, list[dict[str, Any]]]:

@@ -71,7 +71,7 @@ def _export(company: UUID, options: dict[str, Any], file: IO[bytes]) -> None:
         wanted = PopulationFilter(**{name: options.get(name) for name in PopulationFilter.__dataclass_fields__})
         export_sample(grant=grant, wanted=wanted, n=options["sample"], seed=options["seed"], now=now, file=file)
     else:
-        file.write(export_bundle(grant=grant, job=options["job"], now=now))
+        file.write(export_bundle(grant=grant, job=options["job"], now=now, is_printed=True))
 
 
 def _number(text: str) -> int:
