@@ -74,8 +74,10 @@ def adjustment(body: dict[str, Any]) -> dict[str, Any]:
     wanted = typed.quantity("/clearance", body["clearance"], unit) if "clearance" in body else None
     play = typed.quantity("/play", body["play"], unit) if "play" in body else None
     doubt = typed.quantity("/play_uncertainty", body["play_uncertainty"], unit) if "play_uncertainty" in body else None
-    typed.finish()
     direction = Direction(body["direction"])
+    if play is not None and direction is Direction.IN_FROM_CONTACT:
+        typed.refuse("/play", "Turned in from contact, the screw leaves no play.", "Turn it back from contact.")
+    typed.finish()
     with answering("/turns"):
         setting = setting_of(screw, turns)
     with answering("/clearance"):

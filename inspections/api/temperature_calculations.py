@@ -64,7 +64,7 @@ def warm_length(body: dict[str, Any]) -> dict[str, Any]:
     gauge = body.get("gauge_temperature", {"text": "20", "unit": "degC"})
     gauge_at = typed.quantity("/gauge_temperature", gauge, "degC")
     expansions = {
-        name: typed.maybe(f"/{name}", body.get(name)) or STEEL_EXPANSION
+        name: typed.number(f"/{name}", body[name]) if name in body else STEEL_EXPANSION
         for name in ("part_expansion", "gauge_expansion")
     }
     typed.finish()

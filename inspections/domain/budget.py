@@ -20,6 +20,7 @@ from math import isqrt, sqrt
 from inspections.domain.probability import normal_quantile, student_coverage
 
 _TWO = Fraction(2)
+_MANY = 10_000  # degrees of freedom: k for 95 % is 1.960 from here on, to three places
 
 
 class Distribution(StrEnum):
@@ -99,7 +100,7 @@ class Budget:
         degrees = self.effective_degrees
         if degrees is None:
             return normal_quantile((1 + confidence) / 2)
-        return student_coverage(confidence, max(1, int(degrees)))
+        return student_coverage(confidence, min(max(1, int(degrees)), _MANY))
 
     def share(self, line: Line) -> Fraction:
         """How much of the variance this line makes, 0 to 1; 0 in a budget of nothing."""

@@ -124,21 +124,22 @@ def _span(limits: Limits, reader: Reader) -> str:
 
 
 def _outcome(account: Account, reader: Reader, value: Fraction, decision: Decision) -> str:
-    limits = account.characteristic.limits
+    limits, band = account.characteristic.limits, decision.guard_band
     if decision.near is None:
-        margin = " by the guard band or more" if decision.guard_band else ""
-        return f"It is inside{margin}: pass."
-    limit = limits.lower if decision.near is Side.BELOW else limits.upper
-    distance = reader.says_length(abs(value - limit)) if limit is not None else ""
+        guarded = band and account.characteristic.rule.kind is not RuleKind.GUARDED_REJECTION
+        return f"It is inside{' by the guard band or more' if guarded else ''}: pass."
+    limit = (limits.lower if decision.near is Side.BELOW else limits.upper) or Fraction(0)
     name = "lower" if decision.near is Side.BELOW else "upper"
+    off, verdict = abs(value - limit), decision.verdict.value
+    distance = reader.says_length(off, band or None)
+    within = f"{'less' if off < band else 'no more'} than the guard band"
     if not decision.outside:
-        return f"It is inside, but only {distance} from the {name} limit, less than the guard band: conditional."
+        place = f"inside, but only {distance} from the {name} limit" if off else f"inside, but on the {name} limit"
+        return f"It is {place}, {within}: {verdict}."
     beyond = f"It is {decision.near.value} the {name} limit by {distance}"
-    if value == limit:
+    if not off:
         beyond = f"It lies on the {name} limit, which is excluded"
-    if decision.verdict is Verdict.CONDITIONAL:
-        return f"{beyond}, less than the guard band: conditional."
-    return f"{beyond}: fail."
+    return f"{beyond}{f', {within}' if decision.verdict is Verdict.CONDITIONAL else ''}: {verdict}."
 
 
 def _chance(probability: float | None) -> str:

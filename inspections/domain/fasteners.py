@@ -57,6 +57,7 @@ _IN_WORDS = {
 # Preload by hand torque wrench scatters by about 30 % (from memory); ten lubricated bolts in Shigley's
 # table 8-14 stay within 19 % of their mean.
 SCATTER = Fraction("0.30")
+_FINEST_STEP = Fraction(1, 10_000)  # of a torque in words
 
 # SAE J429: (over, to) nominal diameter in inches, proof strength in psi.
 _SAE = {
@@ -203,9 +204,9 @@ def lubrication_change(fastener: Fastener, actual: Lubrication, torque: Fraction
     factor = shown(ratio, "1", Fraction(1, 100))
     words = (
         f"The target is for a thread that is {_IN_WORDS[fastener.lubrication]}. "
-        f"{_IN_WORDS[actual].capitalize()}, the same {shown(torque, unit, Fraction(1))} gives {factor} times "
+        f"{_IN_WORDS[actual].capitalize()}, the same {shown(torque, unit, None)} gives {factor} times "
         f"the clamp load: {percent_text(share * ratio)} of proof load instead of {percent_text(share)}. "
-        f"The same clamp load would need {shown(torque / ratio, unit, Fraction(1))}."
+        f"The same clamp load would need {_torque_text(torque / ratio, unit, torque)}."
     )
     if share * ratio > 1:
         words += " That is beyond proof load: the bolt may have yielded and is not to be used again."
@@ -227,6 +228,18 @@ def nut_factor_from_friction(thread: Thread, thread_friction: Fraction, collar_f
     return mean / (2 * thread.diameter) * grip + Fraction(5, 8) * collar_friction
 
 
+def _torque_text(torque: Fraction, unit: str, beside: Fraction) -> str:
+    """Two digits at least, and more where it takes them to see on which side of `beside` it lies."""
+    step = Fraction(1)
+    while step > _FINEST_STEP and (torque < 10 * step or not _same_side(round(torque / step) * step, torque, beside)):
+        step /= 10
+    return shown(torque, unit, step)
+
+
+def _same_side(rounded: Fraction, exact: Fraction, beside: Fraction) -> bool:
+    return (rounded > beside) == (exact > beside) and (rounded < beside) == (exact < beside)
+
+
 def _newton_metres(torque: Fraction, unit: str) -> Fraction:
     return converted(torque, UNITS[unit], UNITS["N.m"])
 
@@ -239,13 +252,12 @@ def _torque_words(
     bounds: tuple[Fraction, Fraction],
     unit: str,
 ) -> str:
-    one = Fraction(1)
     least, share, most = (percent_text(part) for part in shares)
     opening = (
-        f"{shown(target, unit, one)} on a grade {fastener.grade} thread, {_IN_WORDS[fastener.lubrication]}, "
+        f"{shown(target, unit, None)} on a grade {fastener.grade} thread, {_IN_WORDS[fastener.lubrication]}, "
         f"clamps with about {share} of proof load ({least} to {most} as friction varies)."
     )
-    span = f"{shown(bounds[0], unit, one)} to {shown(bounds[1], unit, one)}"
+    span = f"{_torque_text(bounds[0], unit, target)} to {_torque_text(bounds[1], unit, target)}"
     closing = {
         TorqueVerdict.OK: f"Believable: between {span}.",
         TorqueVerdict.LOW: f"Low: expected {span}. Is the unit right, or the grade, or the lubrication?",

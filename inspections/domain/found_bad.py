@@ -2,11 +2,12 @@
 
 In plain sentences:
 1. Every reading taken with it since the last good check is listed; without a good check, every reading.
-   If the check left it bad, readings after the check are listed too.
+   If the check left it bad, readings after the check are listed too, until one that left it good.
 2. True = recorded + bias, the bias found at the check. Between two points it is interpolated, and the verdict
    is the worst that either neighbour gives. A single point is an offset that holds everywhere.
 3. A value made from differences (elongation, flatness) does not shift by an offset, but by at most the spread
-   of the biases, either way.
+   of the biases, either way. Among heights of which some are nought, in contact, nought is one of the biases:
+   no gauge read those, so an offset does not cancel.
 4. Now outside the limits: suspend what rests on it. Conditional: a person reviews it. Otherwise clear.
 5. Nothing is ever cleared by this: a reading recorded as a fail stays one, whatever its true value.
    What was recorded stays as it is. A bias that could not be measured, or a value beyond the points that were
@@ -61,7 +62,8 @@ class FoundBad:
 class UsedReading:
     """A reading taken with the instrument. `value` and its expanded `uncertainty` are in the characteristic's unit.
 
-    `entry` and `job` name it; `release` is the release that rests on it, None when none does.
+    `entry` and `job` name it; `release` is the release that rests on it, None when none does. `in_contact` says
+    that some of its heights are nought, which needed no gauge.
     """
 
     entry: str
@@ -71,6 +73,7 @@ class UsedReading:
     uncertainty: Fraction | None
     performed_at: datetime
     release: str | None = None
+    in_contact: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,9 +131,14 @@ def found_bad_of(instrument: InstrumentFacts, check: Calibration) -> FoundBad:
     if check.found_good:
         raise ValueError(f"the check of {instrument.code} found it good: nothing is in doubt")
     good = last_good_check(instrument, check.performed_at)
-    until = check.performed_at if check.left_good else None
+    until = check.performed_at if check.left_good else _next_good_check(instrument, check.performed_at)
     last_good_at = None if good is None else good.performed_at
     return FoundBad(instrument.code, instrument.unit, check.as_found, last_good_at, until)
+
+
+def _next_good_check(instrument: InstrumentFacts, after: datetime) -> datetime | None:
+    later = (c.performed_at for c in instrument.calibrations if c.performed_at > after and c.left_good)
+    return min(later, default=None)
 
 
 def rejudge(found: FoundBad, readings: Iterable[UsedReading]) -> FoundBadReport:
@@ -145,7 +153,7 @@ def rejudge(found: FoundBad, readings: Iterable[UsedReading]) -> FoundBadReport:
 
 def _rejudged(found: FoundBad, reading: UsedReading) -> Rejudged:
     recorded = _verdict(reading, reading.value)
-    if not found.points:
+    if not found.points or reading.characteristic.method is Method.COUNT:  # a count has no error of a gauge's scale
         outcome = Outcome.STANDS if recorded is Verdict.FAIL else Outcome.REVIEW
         words = _words(found, reading, None, recorded, outcome)
         return Rejudged(reading, None, recorded, recorded, outcome, words)
@@ -176,7 +184,7 @@ def _shifts(found: FoundBad, reading: UsedReading) -> tuple[tuple[Fraction, Frac
     value = converted(reading.value, there, here)
     scale = here.factor / there.factor  # a difference has no zero to shift
     if reading.characteristic.method in _OF_DIFFERENCES:
-        biases = [point.bias for point in found.points]
+        biases = [point.bias for point in found.points] + [Fraction(0)] * reading.in_contact
         spread = (max(biases) - min(biases)) * scale
         return (Fraction(0), -spread, spread), True
     ordered = sorted(found.points, key=lambda point: point.indicated)

@@ -15,14 +15,20 @@ from inspections.domain.typed_reading import TypedReading
 
 def geometry_seen(characteristic: Characteristic, reading: TypedReading) -> Flatness | Bore | None:
     """The plate or bore that was measured; None for other readings and for what cannot be read."""
+    seen = typed_geometry(characteristic, reading)
     try:
-        unit = required_unit(characteristic.unit)
-        if characteristic.method is Method.FLATNESS_GRID:
-            heights = typed_heights(characteristic, reading, unit)
-            return flatness_of_grid(*heights) if isinstance(heights, Heights) else None
-        if characteristic.method is Method.BORE:
-            bore = typed_bore(characteristic, reading, unit)
-            return bore if isinstance(bore, Bore) else None
+        return flatness_of_grid(*seen) if isinstance(seen, Heights) else seen
+    except GeometryError:
+        return None
+
+
+def typed_geometry(characteristic: Characteristic, reading: TypedReading) -> Heights | Bore | None:
+    """The heights or the bore as typed; None for other readings and for what cannot be read."""
+    reads = {Method.FLATNESS_GRID: typed_heights, Method.BORE: typed_bore}.get(characteristic.method)
+    if reads is None:
+        return None
+    try:
+        seen = reads(characteristic, reading, required_unit(characteristic.unit))
     except (QuantityError, GeometryError):
         return None
-    return None
+    return seen if isinstance(seen, Heights | Bore) else None

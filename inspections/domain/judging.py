@@ -7,7 +7,7 @@
    nothing.
 5. Flatness and elongation are differences of readings: their uncertainty is at most sqrt(2) times that of one
    reading (weights of a minimum zone's highs, and of its lows, sum to one), and that bound is used.
-6. Fewer heights or diameters than asked for can only hide: a fail stands, anything better is not judged.
+6. Fewer heights or diameters than asked for can only hide: too much stands as a fail, all else is not judged.
 
 Example: jaw gap 0.180 to 0.260 in, guarded by U = 0.0102 in; .218 .221 .219 gives 0.219, pass; .187
 conditional.
@@ -116,7 +116,8 @@ def _of_result(characteristic: Characteristic, uncertainty: Fraction | None) -> 
 
 def _shortage(characteristic: Characteristic, measured: Measured, decision: Decision) -> MeasuringProblem | None:
     asked = characteristic.cells
-    if asked is None or measured.cells >= asked or decision.verdict is Verdict.FAIL:
+    too_much = decision.verdict is Verdict.FAIL and decision.near is Side.ABOVE  # what is missing can only add to it
+    if asked is None or measured.cells >= asked or too_much:
         return None
     if characteristic.method is Method.FLATNESS_GRID:
         code, what = "grid_incomplete", "heights"

@@ -24,10 +24,17 @@ from inspections.domain.plausibility import (
     question_of_missing_unit,
     question_of_unit,
 )
-from inspections.domain.quantities import Quantity, QuantityError, parse_quantity, required_unit
+from inspections.domain.quantities import (
+    Quantity,
+    QuantityError,
+    number_alone,
+    parse_quantity,
+    read_number,
+    required_unit,
+)
 from inspections.domain.repeats import allowed_spread, median, spread
 from inspections.domain.typed_reading import TypedReading
-from inspections.domain.units import Unit, converted
+from inspections.domain.units import Unit, converted, find_unit
 
 _ANYTHING: Window = (None, None)
 _ZERO = Fraction(0)
@@ -113,11 +120,15 @@ def _believed(quantity: Quantity, unit: Unit, window: Window) -> Fraction | Meas
     if believable(value, window):
         return value
     typed = required_unit(quantity.unit)
-    return question_of_unit(quantity.value, quantity.text.strip(), typed, unit, window)
+    return question_of_unit(quantity.value, number_alone(quantity.text), typed, unit, window)
 
 
 def _without_unit(text: str, unit: Unit, window: Window) -> MeasuringProblem:
     try:
+        said = read_number(text.strip())[1]
+        if find_unit(said) is not None:
+            message = f"{text.strip()}: the unit stands in the text, but not beside it."
+            return MeasuringProblem("unit_missing", message, f"State the unit beside the number: {said}?")
         bare = parse_quantity(text, unit.symbol)
     except QuantityError as error:  # not even a number
         return MeasuringProblem(error.code, error.message, error.cure)
@@ -133,6 +144,18 @@ def _flatness(characteristic: Characteristic, reading: TypedReading, unit: Unit,
         lifted = [[z + bias if z else z for z in row] for row in typed.z]
         value = max(value, flatness_of_grid(typed.x, typed.y, lifted).minimum_zone)
     return _derived(characteristic, value, sum(map(len, typed.z)), reading.grid.unit if reading.grid else "", unit)
+
+
+def in_contact(reading: TypedReading) -> bool:
+    """Whether some height of the grid was typed as nought: a place in contact, which needed no gauge."""
+    return any(_is_nought(text) for row in (reading.grid.z if reading.grid else ()) for text in row)
+
+
+def _is_nought(text: str) -> bool:
+    try:
+        return not read_number(text.strip())[0]
+    except QuantityError:
+        return False
 
 
 def typed_heights(

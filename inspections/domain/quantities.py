@@ -24,6 +24,8 @@ _DECIMAL = re.compile(r"([+-]?)(\d*)(?:([.,])(\d*))?", re.ASCII)
 _THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}", re.ASCII)
 _VULGAR = re.compile("[¼½¾⅐-⅞⁄]")
 _FOREIGN_DIGIT = re.compile(r"\d")
+_DASH = re.compile("[\u2010-\u2015\u2212\ufe58\ufe63\uff0d]")
+_SPACE = re.compile(r"[^\S ]")
 
 
 class QuantityError(CurableError, ValueError):
@@ -51,8 +53,8 @@ class Quantity:
         if target.dimension != self.dimension:
             raise QuantityError(
                 "wrong_dimension",
-                f"{self.unit} is a unit of {self.dimension}, {target.symbol} of {target.dimension}.",
-                f"Give it in a unit of {target.dimension}.",
+                f"{self.unit} is a unit of {_words(self.dimension)}, {target.symbol} of {_words(target.dimension)}.",
+                f"Give it in a unit of {_words(target.dimension)}, such as {target.symbol}.",
             )
         return converted(self.value, UNITS[self.unit], target)
 
@@ -64,6 +66,9 @@ def parse_quantity(text: str, unit: str) -> Quantity:
     value, rest = read_number(typed)
     if rest:
         _check_suffix(typed, rest, found)
+    if found.dimension == "temperature" and value * found.factor + found.offset < 0:
+        message = f"{quoted(typed)} {found.symbol} is below absolute zero."
+        raise QuantityError("unreadable", message, "Read the thermometer again, and check the unit.")
     return Quantity(text, found.symbol, found.dimension, value)
 
 
@@ -97,10 +102,24 @@ def read_number(typed: str) -> tuple[Fraction, str]:
     return value, typed[match.end() :].strip() if match else ""
 
 
+def number_alone(text: str) -> str:
+    """`text` without the unit that may follow its number; as it is where it is no number."""
+    typed = text.strip()
+    try:
+        rest = read_number(typed)[1]
+    except QuantityError:
+        return typed
+    return typed.removesuffix(rest).strip() if rest else typed
+
+
 def quoted(text: str) -> str:
     """`text` in quotation marks, cut and escaped, fit for a message."""
     short = text if len(text) <= QUOTED_TEXT else text[:QUOTED_TEXT] + "..."
     return '"' + "".join(c if c.isprintable() else "?" for c in short) + '"'
+
+
+def _words(dimension: str) -> str:
+    return dimension.replace("_", " ")
 
 
 def _string(raw: object) -> str | None:
@@ -159,6 +178,10 @@ def _unreadable(typed: str) -> Fraction:
         cure = "Type the fraction with a plain slash, such as 1/2."
     elif not typed.isascii() and _FOREIGN_DIGIT.search(typed):
         cure = "Type plain digits, 0 to 9."
+    if _DASH.search(typed):
+        cure = "Type the plain minus or hyphen of the keyboard, such as -0.5 or 1-1/2."
+    elif _SPACE.search(typed):
+        cure = "Type a plain space between the whole number and the fraction, such as 1 1/2."
     raise QuantityError("unreadable", f"{quoted(typed)} is not a number.", cure)
 
 

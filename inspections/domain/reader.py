@@ -1,25 +1,33 @@
 """Says values in the reader's unit, with the digits the gauge deserves.
 
 Numbers are rounded for display only, to two digits of the gauge's U (GUM, JCGM 100:2008, 7.2.6), else to the usual
-digits of the unit; but never so far that a value seems to lie on a limit or beyond one when it does not.
+digits of the unit; but never so far that a value seems to lie on a limit, or on an end of a guard band, or beyond one
+when it does not. A value that lies on one is shown as that one is.
 """
 
 from fractions import Fraction
 
 from inspections.domain.characteristic import Characteristic
 from inspections.domain.quantities import QuantityError, inch_fraction, required_unit, shown_number
+from inspections.domain.tolerance import verdict_ends
 from inspections.domain.units import converted
 
 _FINE = {
     "in": Fraction(1, 1000),
     "mm": Fraction(1, 100),
     "thou": Fraction(1),
+    "um": Fraction(1),
+    "cm": Fraction(1, 1000),
+    "m": Fraction(1, 100_000),
+    "ft": Fraction(1, 10_000),
+    "kN": Fraction(1, 1000),
     "turn": Fraction(1, 1000),
     "mi": Fraction(1),
     "km": Fraction(1),
     "1": Fraction(1),
 }
 _FINEST = Fraction(1, 10**6)
+_LAST = _FINEST / 1000
 
 
 def reader_unit(characteristic: Characteristic, wanted: str | None) -> str:
@@ -46,7 +54,7 @@ class Reader:
                 f"{self.target.symbol} is no unit of {self.source.dimension}.",
                 f"Choose a unit such as {self.source.symbol}.",
             )
-        self.limits = characteristic.limits
+        self.ends = verdict_ends(characteristic.limits, characteristic.rule, uncertainty)
         self.resolution = self._resolution(uncertainty)
 
     def says(self, value: Fraction) -> str:
@@ -56,6 +64,8 @@ class Reader:
 
     def number(self, value: Fraction) -> str:
         """A value without its unit."""
+        if value in self.ends:
+            return self.limit(value)
         number = converted(value, self.source, self.target)
         return shown_number(number, self._fine_enough(value, number))
 
@@ -68,16 +78,26 @@ class Reader:
         number = converted(value, self.source, self.target)
         return shown_number(number, self._whole(number))
 
-    def length(self, distance: Fraction) -> str:
-        """A difference of two values without its unit: only the scale counts, not the zero."""
-        number = distance * self.source.factor / self.target.factor
-        return shown_number(number, self._whole(number))
+    def length(self, distance: Fraction, beside: Fraction | None = None) -> str:
+        """A difference of two values without its unit: only the scale counts, not the zero.
+
+        With the digits that it takes to see whether it is more or less than `beside`.
+        """
+        scale = self.source.factor / self.target.factor
+        number, step = distance * scale, self._whole(distance * scale)
+        while (
+            beside is not None
+            and step > _LAST
+            and _order(_rounded(number, step), beside * scale) != _order(distance, beside)
+        ):
+            step /= 10
+        return shown_number(number, step)
 
     def says_limit(self, value: Fraction) -> str:
         return self._named(self.limit(value))
 
-    def says_length(self, distance: Fraction) -> str:
-        return self._named(self.length(distance))
+    def says_length(self, distance: Fraction, beside: Fraction | None = None) -> str:
+        return self._named(self.length(distance, beside))
 
     def _named(self, number: str) -> str:
         return number if self.target.symbol == "1" else f"{number} {self.target.symbol}"
@@ -91,15 +111,14 @@ class Reader:
 
     def _fine_enough(self, value: Fraction, number: Fraction) -> Fraction:
         step = self.resolution
-        while step > _FINEST / 1000 and not self._on_its_side(value, number, step):
+        while step > _LAST and not self._on_its_side(value, number, step):
             step /= 10
         return step
 
     def _on_its_side(self, value: Fraction, number: Fraction, step: Fraction) -> bool:
-        """Whether the rounded number still compares with each limit as the exact value does."""
-        rounded = round(number / step) * step
-        ends = (end for end in (self.limits.lower, self.limits.upper) if end is not None)
-        return all(_order(value, end) == _order(rounded, converted(end, self.source, self.target)) for end in ends)
+        """Whether the rounded number still compares with each end as the exact value does."""
+        rounded = _rounded(number, step)
+        return all(_order(value, end) == _order(rounded, converted(end, self.source, self.target)) for end in self.ends)
 
     def _resolution(self, uncertainty: Fraction | None) -> Fraction:
         fine = _FINE.get(self.target.symbol, Fraction(1, 10))
@@ -109,6 +128,10 @@ class Reader:
         while step > _FINEST and scaled < 10 * step:
             step /= 10
         return step
+
+
+def _rounded(number: Fraction, step: Fraction) -> Fraction:
+    return round(number / step) * step
 
 
 def _order(a: Fraction, b: Fraction) -> int:

@@ -13,8 +13,10 @@ Example: .218 .221 .219 in with u = 0.0051 in: range 0.003, allowed 3.3 x 0.0051
 from collections.abc import Sequence
 from fractions import Fraction
 
-# f(n) for n = 2..10, 95 %
-_CRITICAL_RANGE = tuple(map(Fraction, ("2.8", "3.3", "3.6", "3.9", "4.0", "4.2", "4.3", "4.4", "4.5")))
+# f(n) for n = 2..20, 95 %
+_TENTHS = (28, 33, 36, 39, 40, 42, 43, 44, 45, 46, 46, 47, 47, 48, 48, 49, 49, 50, 50)
+_CRITICAL_RANGE = tuple(Fraction(tenths, 10) for tenths in _TENTHS)
+_OF_A_HUNDRED = Fraction("6.1")
 
 
 def median(values: Sequence[Fraction]) -> Fraction:
@@ -33,13 +35,14 @@ def spread(values: Sequence[Fraction]) -> Fraction:
 
 
 def critical_range(count: int, standard_uncertainty: Fraction) -> Fraction:
-    """The largest spread that `count` repeats with this u may show (95 %); more than ten count as ten.
+    """The largest spread that `count` repeats with this u may show (95 %); more than twenty count as a hundred.
 
     ValueError for fewer than two, since one reading has no spread.
     """
     if count < 2:  # noqa: PLR2004 - two readings make a range
         raise ValueError("a range needs two readings")
-    return _CRITICAL_RANGE[min(count, len(_CRITICAL_RANGE) + 1) - 2] * standard_uncertainty
+    known = count - 2 < len(_CRITICAL_RANGE)
+    return (_CRITICAL_RANGE[count - 2] if known else _OF_A_HUNDRED) * standard_uncertainty
 
 
 def allowed_spread(count: int, stated: Fraction | None, standard_uncertainty: Fraction | None) -> Fraction | None:

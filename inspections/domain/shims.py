@@ -15,7 +15,6 @@ stacks are best, 0.015 + 0.015 + 0.015 and 0.025 + 0.010 + 0.010.
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import combinations_with_replacement
 from math import comb
 
 from inspections.domain.characteristic import Limits
@@ -90,17 +89,18 @@ def _check(gap: Fraction, thicknesses: tuple[Fraction, ...], most: int) -> None:
 def _stacks(
     gap: Fraction, thicknesses: tuple[Fraction, ...], most: int, stock: Mapping[Fraction, int] | None
 ) -> Iterator[Stack]:
-    """Every stack, the empty one included, that the stock allows and the gap has room for."""
-    sizes = sorted(set(thicknesses), reverse=True)
-    for count in range(most + 1):
-        for shims in combinations_with_replacement(sizes, count):
-            total = sum(shims, Fraction(0))
-            if total <= gap and _in_stock(shims, stock):
-                yield Stack(shims, total, gap - total)
-
-
-def _in_stock(shims: tuple[Fraction, ...], stock: Mapping[Fraction, int] | None) -> bool:
-    return stock is None or all(shims.count(size) <= stock.get(size, 0) for size in set(shims))
+    """Every stack, the empty one included, that the stock allows and the gap has room for: size after size, the
+    stacks so far with nought, one, two and more of it.
+    """
+    found: list[tuple[tuple[Fraction, ...], Fraction]] = [((), Fraction(0))]
+    for size in sorted(set(thicknesses), reverse=True):
+        there = most if stock is None else min(most, stock.get(size, 0))
+        found = [
+            (shims + (size,) * count, total + count * size)
+            for shims, total in found
+            for count in range(min(there, most - len(shims), int((gap - total) / size)) + 1)
+        ]
+    return (Stack(shims, total, gap - total) for shims, total in found)
 
 
 def _outside(stack: Stack, limits: Limits | None) -> bool:

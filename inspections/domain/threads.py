@@ -143,6 +143,11 @@ def _unified(found: re.Match[str], text: str) -> Thread:
     if not (Fraction(1, 20) <= diameter <= 4 and 4 <= per_inch <= 80 and diameter * per_inch >= 4):  # noqa: PLR2004
         hint = f'; a number size is written "#{text.strip()}"' if diameter > 4 else ""  # noqa: PLR2004
         raise ThreadUnreadableError(f"{text!r} is no unified thread: up to 4 in, 4 to 80 threads to the inch{hint}")
+    number = int(diameter) if diameter.denominator == 1 else -1
+    if per_inch in (_NUMBER_COARSE.get(number), _NUMBER_FINE.get(number)):
+        raise ThreadUnreadableError(
+            f'{text!r}: a number size is written "#{text.strip()}"; no thread of inches is so fine'
+        )
     known = _series(diameter)
     series = next((name for name, count in known.items() if count == per_inch), None)
     claimed = found["series"]

@@ -112,6 +112,18 @@ def acceptance_limits(limits: Limits, rule: DecisionRule, uncertainty: Fraction 
     return widened(limits, -band) if inwards else limits
 
 
+def verdict_ends(limits: Limits, rule: DecisionRule, uncertainty: Fraction | None) -> tuple[Fraction, ...]:
+    """Where the verdict changes: the limits, and the inner or outer ends of their guard bands.
+
+    A guarded rule whose U is not known has no guard bands here.
+    """
+    band = Fraction(0) if uncertainty is None else guard_band(rule, uncertainty)
+    inner = rule.kind in (RuleKind.GUARDED, RuleKind.GUARDED_BOTH)
+    outer = rule.kind in (RuleKind.GUARDED_REJECTION, RuleKind.GUARDED_BOTH)
+    zones = [limits] + [widened(limits, -band)] * inner + [widened(limits, band)] * outer
+    return tuple(end for zone in zones for end in (zone.lower, zone.upper) if end is not None)
+
+
 def _side_guarded(value: Fraction, limits: Limits, band: Fraction) -> Side | None:
     """The nearer limit of those whose guard band holds `value`, which is inside the limits."""
     side = side_outside(value, widened(limits, -band))

@@ -33,12 +33,12 @@ _NINTHS = Fraction(5, 9)
 
 _ALL = (
     Unit("mm", "length", Fraction(1), aliases=("millimeter", "millimeters", "millimetre", "millimetres")),
-    Unit("in", "length", _INCH, aliases=("inch", "inches", "in.", '"', "″", "”", "''")),
+    Unit("in", "length", _INCH, aliases=("inch", "inches", "in.", '"', "″", "”", "“", "''", "′′", "’’")),
     Unit("cm", "length", Fraction(10), aliases=("centimeter", "centimeters", "centimetre", "centimetres")),
     Unit("m", "length", Fraction(1000), aliases=("meter", "meters", "metre", "metres")),
     Unit("um", "length", Fraction(1, 1000), aliases=("µm", "μm", "micron", "microns")),
     Unit("thou", "length", _INCH / 1000, aliases=("mil", "mils")),
-    Unit("ft", "length", _FOOT, aliases=("foot", "feet", "ft.", "'", "′")),
+    Unit("ft", "length", _FOOT, aliases=("foot", "feet", "ft.", "'", "′", "’")),
     Unit("deg", "angle", Fraction(1), aliases=("°", "degree", "degrees")),
     Unit("arcmin", "angle", Fraction(1, 60), aliases=("arcminute", "arcminutes")),
     Unit(

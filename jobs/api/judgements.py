@@ -13,6 +13,7 @@ from inspections.api.judgement_examples import TRIED, TRIED_REQUEST
 from inspections.api.judgement_schemas import GeometryDocument, JudgementDocument
 from inspections.api.typed_values import Typed, answering
 from inspections.domain.characteristic import Characteristic, DecisionRule, Limits, Method, RuleKind
+from inspections.domain.gauge_demand import demand_on_gauge
 from inspections.domain.instruments import InstrumentFacts, instrument_state
 from inspections.domain.judging import judge
 from inspections.domain.quantities import QuantityError, required_unit
@@ -63,7 +64,7 @@ class JudgementsView(RecordView):
             {
                 "judgement": judgement_document(judgement, body.get("unit")),
                 "geometry": geometry_document(wanted, typed),
-                "instrument": None if gauge is None else _gauge(gauge, wanted, judgement.value, at),
+                "instrument": None if gauge is None else _gauge(gauge, wanted, typed, judgement.value, at),
             }
         )
 
@@ -144,9 +145,10 @@ def _difference(pointer: str, sent: Data, wanted: Characteristic) -> Fraction:
     return found - typed.quantity(pointer, {"text": "0", "unit": sent["unit"]}, wanted.unit)
 
 
-def _gauge(gauge: InstrumentFacts, wanted: Characteristic, value: Fraction | None, at: datetime) -> dict[str, Any]:
-    read = value if wanted.method is Method.SINGLE and gauge.unit == wanted.unit else None
-    state = instrument_state(gauge, at, wanted.instruments, read)
+def _gauge(
+    gauge: InstrumentFacts, wanted: Characteristic, typed: TypedReading, value: Fraction | None, at: datetime
+) -> dict[str, Any]:
+    state = instrument_state(gauge, at, wanted.instruments, demand_on_gauge(wanted, typed, value, gauge))
     return {
         "code": gauge.code,
         "kind": gauge.kind.value,

@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 from dataclasses import asdict
+from fractions import Fraction
 from typing import Any
 from uuid import UUID
 
-from inspections.domain.characteristic import Method
+from inspections.domain.gauge_demand import demand_on_gauge
 from inspections.domain.instruments import InstrumentFacts, instrument_state
 from inspections.domain.quantities import shown_number
 from inspections.domain.typed_reading import TypedReading
@@ -62,7 +63,7 @@ def _of_reading(bench: Bench, entry: Entry, step: str, typed: TypedReading, unit
         "title": spec.characteristic.title if spec else None,
         "governs": governs,
         "typed": _typed(typed),
-        "instrument": _gauge(bench, entry, spec, gauge, judgement.value if judgement else None),
+        "instrument": _gauge(bench, entry, spec, gauge, typed, judgement.value if judgement else None),
         "judgement": judgement_document(judgement, unit) if judgement else None,
         "doubt": governing.doubt.reason if governing and governs and governing.doubt else None,
         "geometry": geometry_document(spec.characteristic, typed) if spec else None,
@@ -86,12 +87,17 @@ def _typed(typed: TypedReading) -> dict[str, Any]:
 
 
 def _gauge(
-    bench: Bench, entry: Entry, spec: ReadingSpec | None, gauge: InstrumentFacts | None, value: Any
+    bench: Bench,
+    entry: Entry,
+    spec: ReadingSpec | None,
+    gauge: InstrumentFacts | None,
+    typed: TypedReading,
+    value: Fraction | None,
 ) -> dict[str, Any] | None:
     """The gauge as it stood when it was used, whatever was found later."""
     if gauge is None or spec is None:
         return None
-    read = value if spec.characteristic.method is Method.SINGLE and gauge.unit == spec.characteristic.unit else None
+    read = demand_on_gauge(spec.characteristic, typed, value, gauge)
     state = instrument_state(gauge, bench.times[entry.id], spec.characteristic.instruments, read)
     return {
         "code": gauge.code,

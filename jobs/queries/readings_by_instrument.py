@@ -13,9 +13,11 @@ from uuid import UUID
 import orjson
 from django.db import connection
 
+from inspections.domain.characteristic import Method
 from inspections.domain.found_bad import FoundBad, UsedReading
 from inspections.domain.instruments import Calibration, InstrumentFacts
 from inspections.domain.judging import judge
+from inspections.domain.measurement import in_contact
 from inspections.domain.typed_reading import TypedReading
 from jobs.domain.bench import Bench
 from jobs.domain.entry import AmendmentBody
@@ -107,7 +109,8 @@ def _used(instrument: InstrumentFacts, row: _Row, body: Any, bench: Bench | None
         if found is not None:
             characteristic, value, uncertainty = found
             release = str(row.release) if bench and _governs(bench, row.entry, body.step, typed) else None
-            yield UsedReading(str(row.entry), str(row.job), characteristic, value, uncertainty, row.at, release)
+            ids, touching = (str(row.entry), str(row.job)), in_contact(typed)
+            yield UsedReading(*ids, characteristic, value, uncertainty, row.at, release, touching)
 
 
 def _governs(bench: Bench, entry: UUID, step: str, typed: TypedReading) -> bool:
@@ -130,4 +133,5 @@ def _judged(procedure: Procedure, instrument: InstrumentFacts, step_key: str, ty
         return None
     found = judge(spec.characteristic, typed, uncertainty_of(instrument, spec))
     uncertainty = found.account.uncertainty
-    return None if found.value is None or uncertainty is None else (spec.characteristic, found.value, uncertainty)
+    known = uncertainty is not None or spec.characteristic.method is Method.COUNT
+    return (spec.characteristic, found.value, uncertainty) if known and found.value is not None else None

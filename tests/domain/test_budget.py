@@ -1,11 +1,13 @@
 """Uncertainty budgets."""
 
 import math
+import time
 from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import stats
 from uncertainties import ufloat
 
 from inspections.domain.budget import Budget, Distribution, Line, least_root_multiple
@@ -155,6 +157,16 @@ def test_each_kind_of_instrument_adds_up_its_lines(at, squares):
     repeat = next(line for line in budget.lines if line.name == "repeatability")
     assert repeat.degrees == 9
     assert budget.coverage_factor(0.95) >= 1.9599
+
+
+def test_a_coverage_factor_with_billions_of_degrees_comes_at_once_and_is_the_normal_one():
+    sure = Line("limit", F("0.005"), Distribution.RECTANGULAR)
+    shaky = Line("repeatability", F("0.0000001"), Distribution.NORMAL, degrees=F(9))
+    budget = Budget("Caliper", "in", (sure, shaky))
+    assert budget.effective_degrees > 10**15
+    started = time.perf_counter()
+    assert budget.coverage_factor() == pytest.approx(stats.norm.ppf(0.975), abs=5e-4)  # GUM, table G.2, last row
+    assert time.perf_counter() - started < 1
 
 
 def test_a_budget_prints_every_line_and_its_result():

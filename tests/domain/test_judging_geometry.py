@@ -2,7 +2,7 @@
 
 import dataclasses
 
-from inspections.domain.characteristic import DecisionRule, RuleKind
+from inspections.domain.characteristic import DecisionRule, Limits, RuleKind
 from inspections.domain.judging import Side, Verdict, judge
 from inspections.domain.typed_reading import read_typed
 from tests.domain.judging_world import BORE, FLATNESS, F, U, bore, codes, grid
@@ -92,3 +92,10 @@ def test_a_difference_of_readings_is_less_certain_than_one_reading():
     edge = bore("1.500 1.500 1.517 1.500")  # 0.013 inside the limit: more than U, less than sqrt(2) U
     assert judge(guarded, edge, U).verdict is Verdict.CONDITIONAL
     assert judge(guarded, bore("1.500 1.500 1.515 1.500"), U).verdict is Verdict.PASS
+
+
+def test_too_few_heights_do_not_fail_for_being_too_flat():
+    bowed = dataclasses.replace(FLATNESS, limits=Limits(F("0.010"), None))  # what is missing could only add to it
+    judgement = judge(bowed, grid("0 0 0/0 0.001 0", x=("0", "8", "16"), y=("0", "9")), U)
+    assert judgement.verdict is Verdict.NONE
+    assert codes(judgement) == ["grid_incomplete"]

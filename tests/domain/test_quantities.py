@@ -157,3 +157,34 @@ def test_a_text_that_python_reads_differently_is_never_read_otherwise(text):
         assert value == Fraction(number.replace(",", "."))
     elif not whole and "-" not in part:
         assert value == Fraction(part)
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("1\u20131/2", "hyphen"),
+        ("\u22120.5", "minus"),
+        ("1\u00a01/2", "plain space"),
+        ("3\u204416", "plain slash"),
+        ("\uff11\uff12", "plain digits"),
+        ("1\u00bd", "plain slash"),
+    ],
+)
+def test_what_a_telephone_makes_of_a_dash_a_space_or_a_fraction_is_named(text, word):
+    with pytest.raises(QuantityError) as error:
+        parse_quantity(text, "in")
+    assert error.value.code == "unreadable"
+    assert word in error.value.cure
+
+
+@pytest.mark.parametrize("text", ['3/16"', "3/16\u2033", "3/16\u201d", "3/16\u201c", "3/16\u2032\u2032", "3/16''"])
+def test_whatever_stands_for_an_inch_behind_a_number_is_read_as_inches(text):
+    assert parse_quantity(text, "in").value == F(3, 16)
+
+
+@pytest.mark.parametrize(("text", "unit"), [("-459.68", "degF"), ("-273.16", "degC"), ("-0.1", "K")])
+def test_nothing_is_colder_than_absolute_zero(text, unit):  # SI brochure, 2.3.1
+    with pytest.raises(QuantityError, match="absolute zero"):
+        parse_quantity(text, unit)
+    assert parse_quantity("-459.67", "degF").to("K") == 0
+    assert parse_quantity("-900", "delta_degF").value == -900  # a difference has no zero to be below

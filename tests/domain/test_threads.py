@@ -65,6 +65,8 @@ def test_a_left_handed_thread_says_so():
         ("3/4-0", "no unified thread"),
         ("3/4-99", "no unified thread"),
         ("10-32", '"#10-32"'),
+        ("4-40", '"#4-40"'),
+        ("2-56", '"#2-56"'),
         ("1/2-13 UNF", "20 threads to the inch"),
         ("3/4-16 UNC", "10 threads to the inch"),
         ("M16x0", "no metric thread"),

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from functools import lru_cache
 
-from inspections.domain.quantities import QuantityError, parse_quantity
+from inspections.domain.quantities import QuantityError, parse_quantity, shown_number
 from inspections.domain.typed_reading import TypedValue
 from jobs.domain.bench import Bench
 from jobs.domain.finding import Finding, Response, Rule
@@ -31,8 +31,8 @@ def check(_bench: Bench, reading: ReadingAct) -> Iterator[Finding]:
     if plate is None or air is None:
         yield RULE.found(f"{title}: plate and air temperature are not both recorded and readable.", _CURE)
     elif abs(plate - air) > most:
-        apart = float(abs(plate - air))
-        yield RULE.found(f"{title}: plate and air are {apart:.1f} F apart, {float(most):.0f} F at most.", _CURE)
+        apart, bound = shown_number(abs(plate - air), None), shown_number(most, None)
+        yield RULE.found(f"{title}: plate and air are {apart} F apart, {bound} F at most.", _CURE)
 
 
 @lru_cache(maxsize=1024)

@@ -5,7 +5,7 @@ Example: a feeler set whose calibration ran out the day before.
 
 from collections.abc import Iterator
 
-from inspections.domain.characteristic import Method
+from inspections.domain.gauge_demand import demand_on_gauge
 from inspections.domain.instruments import instrument_state
 from jobs.domain.bench import Bench
 from jobs.domain.finding import Finding, Response, Rule
@@ -30,7 +30,6 @@ def check(_bench: Bench, reading: ReadingAct) -> Iterator[Finding]:
     elif reading.instrument is None:
         yield RULE.found(f"{title}: {code} is not a registered instrument.", f"Use a registered {wanted}.")
     else:
-        single = reading.spec.characteristic.method is Method.SINGLE
-        value = reading.judgement.value if single else None
+        value = demand_on_gauge(reading.spec.characteristic, reading.typed, reading.judgement.value, reading.instrument)
         for problem in instrument_state(reading.instrument, reading.act.at, kinds, value).findings:
             yield RULE.found(f"{title}: {problem.message}", problem.cure)

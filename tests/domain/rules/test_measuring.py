@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import timedelta
+from fractions import Fraction
 from typing import Any
 
 import pytest
@@ -68,6 +69,13 @@ def test_a_plate_that_is_too_warm_is_left_to_cool(story: Story) -> None:
     assert gap(story, ".219", ".219", ".219", plate_temperature=None) == {"too_warm"}
 
 
+@pytest.mark.rule(305)
+def test_the_words_show_every_digit_that_makes_the_difference(story: Story) -> None:
+    warm = {"plate_temperature": {"text": "87.04", "unit": "F"}, "air_temperature": {"text": "72", "unit": "F"}}
+    act = typed("jaw-gap", ".219", ".219", ".219", instrument="FG-11", state=ON_KINGPIN, **warm)
+    assert "15.04 F apart, 15 F at most" in story.do(reading("measure-lock", [act])).what(305)
+
+
 @pytest.mark.rule(306)
 def test_a_gauge_counts_by_its_kind_and_by_its_state_on_the_day() -> None:
     facts = world_facts()
@@ -79,6 +87,24 @@ def test_a_gauge_counts_by_its_kind_and_by_its_state_on_the_day() -> None:
     assert "instrument_not_good" in gap(story, ".219", ".219", ".219", instrument="TK-03")
     assert "instrument_not_good" in gap(story, ".219", ".219", ".219", instrument="FG-99")
     assert "instrument_not_good" in gap(story, ".219", ".219", ".219", instrument=None)
+
+
+@pytest.mark.rule(306)
+def test_a_gauge_in_millimetres_is_out_of_range_for_a_gap_in_inches_that_it_does_not_reach() -> None:
+    facts = world_facts()
+    short = replace(facts.instruments["FG-11"], unit="mm", high=Fraction(1), uncertainty=Fraction("0.25"))
+    story = Story(facts=replace(facts, instruments={**facts.instruments, "FG-11": short})).until("measure-lock")
+    assert gap(story, ".219", ".219", ".219") == {"instrument_not_good"}
+
+
+@pytest.mark.rule(306)
+def test_a_bore_gauge_is_held_to_its_range_by_the_diameters_and_not_by_the_elongation() -> None:
+    facts = world_facts()
+    small = replace(facts.instruments["BG-02"], high=Fraction(1))
+    story = Story(facts=replace(facts, instruments={**facts.instruments, "BG-02": small})).until("inspect-casting")
+    said = story.do(reading("inspect-casting", CASTING))
+    assert said.codes == {"instrument_not_good"}
+    assert "outside the working range of BG-02" in said.what(306)
 
 
 @pytest.mark.rule(307)
