@@ -18,7 +18,7 @@ from inspections.domain.adjustment import (
     turns_for,
 )
 from inspections.domain.characteristic import Limits
-from inspections.domain.figures import mixed_text
+from inspections.domain.figures import mixed_text, turns_text
 from inspections.domain.quantities import shown_number
 from inspections.domain.shims import Stack, choose_shims
 from inspections.domain.threads import parse_thread
@@ -81,7 +81,7 @@ def adjustment(body: dict[str, Any]) -> dict[str, Any]:
     with answering("/turns"):
         setting = setting_of(screw, turns)
     with answering("/clearance"):
-        needed = None if wanted is None else mixed_text(turns_for(screw, wanted))
+        needed = None if wanted is None else turns_text(turns_for(screw, wanted))
     back = direction is Direction.BACK_FROM_CONTACT
     return {
         "turns": mixed_text(turns),

@@ -4,6 +4,7 @@ from inspections.api.adjustment_calculations import AdjustmentsView, ShimStacksV
 from inspections.api.fastener_calculations import TorqueChecksView
 from inspections.api.geometry_calculations import FlatnessesView, GapFlatnessesView, PinFitsView, RoundnessesView
 from inspections.api.temperature_calculations import ThermalBowsView, WarmLengthsView
+from inspections.api.turn_angle_calculations import TurnAnglesView
 from inspections.api.uncertainty_calculations import DecisionRisksView, UncertaintyBudgetsView
 from inspections.api.wear_calculations import WearView
 
@@ -17,6 +18,7 @@ calculation_urls = [
     path("calculations/straightedge_flatness", GapFlatnessesView.as_view()),
     path("calculations/thermal_bows", ThermalBowsView.as_view()),
     path("calculations/torque_checks", TorqueChecksView.as_view()),
+    path("calculations/turn_angles", TurnAnglesView.as_view()),
     path("calculations/uncertainty_budgets", UncertaintyBudgetsView.as_view()),
     path("calculations/warm_lengths", WarmLengthsView.as_view()),
     path("calculations/wear", WearView.as_view()),

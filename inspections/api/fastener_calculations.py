@@ -22,7 +22,7 @@ from inspections.domain.torque import Extension, setting_for, wrench_question
 from shops.api.bodies import Body
 from shops.api.fields import Choice, Text
 
-_STATES = [state.value for state in Lubrication]
+STATES = [state.value for state in Lubrication]
 _TENTH, _THOUSANDTH = Fraction(1, 10), Fraction(1, 1000)
 
 
@@ -35,12 +35,12 @@ class ExtensionBody(Body):
 class TorqueCheckBody(Body):
     thread = Text(max_length=32, help_text="Such as 5/8-11, M20x2.5.")
     grade = Text(max_length=8, help_text="SAE J429 for inch threads, ISO 898-1 for metric ones.")
-    lubrication = Choice(_STATES)
+    lubrication = Choice(STATES)
     nut_factor = QuantityText("Instead of the table's.", required=False)
     target = TypedQuantity()
     full_scale = TypedQuantity(required=False, help_text="Of the torque wrench.")
     extension = ExtensionBody(required=False)
-    actual_lubrication = Choice(_STATES, required=False, help_text="What is really on the thread.")
+    actual_lubrication = Choice(STATES, required=False, help_text="What is really on the thread.")
 
 
 class WrenchAnswer(serializers.Serializer[Any]):
@@ -71,19 +71,24 @@ class TorqueCheckAnswer(serializers.Serializer[Any]):
     lubrication_change = ChangeAnswer(allow_null=True)
 
 
-def torque_check(body: dict[str, Any]) -> dict[str, Any]:
-    typed = Typed()
-    unit = typed.unit("/target/unit", body["target"]["unit"], "torque")
-    target = typed.number("/target/text", body["target"]["text"], unit)
+def read_fastener(typed: Typed, body: dict[str, Any]) -> Fastener:
+    """The bolt of a body; raises BadInput with what `typed` has gathered, or for a thread that is none."""
     factor = typed.maybe("/nut_factor", body.get("nut_factor"))
     if factor is not None and not 0 < factor <= 1:
         typed.refuse("/nut_factor", "A nut factor lies between 0 and 1.", "Leave it out to take the table's.")
     typed.finish()
     with answering("/thread"):
         thread = parse_thread(body["thread"])
-    fastener = Fastener(thread, body["grade"], Lubrication(body["lubrication"]), factor)
+    return Fastener(thread, body["grade"], Lubrication(body["lubrication"]), factor)
+
+
+def torque_check(body: dict[str, Any]) -> dict[str, Any]:
+    typed = Typed()
+    unit = typed.unit("/target/unit", body["target"]["unit"], "torque")
+    target = typed.number("/target/text", body["target"]["text"], unit)
+    fastener = read_fastener(typed, body)
     with answering("/grade"):
-        proof = proof_load(thread, fastener.grade)
+        proof = proof_load(fastener.thread, fastener.grade)
     with answering("/target"):
         checked = check_torque(fastener, target, unit)
     return {
@@ -92,7 +97,7 @@ def torque_check(body: dict[str, Any]) -> dict[str, Any]:
         "low": shown_number(checked.low, _TENTH),
         "high": shown_number(checked.high, _TENTH),
         "unit": unit,
-        "stress_area": shown_number(tensile_stress_area(thread), Fraction(1, 100_000)),
+        "stress_area": shown_number(tensile_stress_area(fastener.thread), Fraction(1, 100_000)),
         "proof_load": shown_number(proof, Fraction(1)),
         "clamp_load": shown_number(clamp_load(fastener, target, unit), Fraction(1)),
         "load_unit": fastener.load_unit,

@@ -63,8 +63,12 @@ def explain(account: Account, unit: str | None = None) -> str:
 
 def _unjudged(account: Account) -> str:
     title = account.characteristic.title
-    reasons = " ".join(f"{p.message} {p.cure}" for p in account.problems)
+    reasons = " ".join(f"{_sentence(p.message)} {_sentence(p.cure)}" for p in account.problems)
     return f"{title}: not judged. {reasons}"
+
+
+def _sentence(words: str) -> str:
+    return words if words.endswith((".", "?", "!")) else f"{words}."
 
 
 def _what(account: Account, reader: Reader) -> str:

@@ -259,7 +259,7 @@ def _torque_words(
     )
     span = f"{_torque_text(bounds[0], unit, target)} to {_torque_text(bounds[1], unit, target)}"
     closing = {
-        TorqueVerdict.OK: f"Believable: between {span}.",
+        TorqueVerdict.OK: f"Believable: from {span}.",
         TorqueVerdict.LOW: f"Low: expected {span}. Is the unit right, or the grade, or the lubrication?",
         TorqueVerdict.HIGH: f"High: expected {span}. It may stretch the bolt. Is the unit right?",
     }

@@ -4,6 +4,8 @@ from fractions import Fraction
 
 from inspections.domain.quantities import shown_number
 
+_PARTS_OF_A_TURN = frozenset({1, 2, 3, 4, 6, 8, 12})
+
 
 def percent_text(share: Fraction) -> str:
     """A share of one as whole percent: 0.47 is "47 %"."""
@@ -17,6 +19,11 @@ def mixed_text(value: Fraction) -> str:
     if not rest:
         return f"{sign}{whole}"
     return f"{sign}{whole} {rest}" if whole else f"{sign}{rest}"
+
+
+def turns_text(turns: Fraction) -> str:
+    """Turns as people can count them: 5/4 is "1 1/4", and what is no part of a turn in use is a decimal, "1.18"."""
+    return mixed_text(turns) if turns.denominator in _PARTS_OF_A_TURN else shown_number(turns, Fraction(1, 100))
 
 
 def counted(count: int, noun: str) -> str:

@@ -31,6 +31,8 @@ from inspections.domain.quantities import (
     parse_quantity,
     read_number,
     required_unit,
+    shown,
+    shown_number,
 )
 from inspections.domain.repeats import allowed_spread, median, spread
 from inspections.domain.typed_reading import TypedReading
@@ -252,6 +254,6 @@ def _missing(found: int, asked: int) -> MeasuringProblem:
 
 
 def _disagreement(values: Sequence[Fraction], allowed: Fraction, unit: Unit) -> MeasuringProblem:
-    apart, most = float(spread(values)), float(allowed)
-    message = f"The readings lie {apart:.4g} {unit.symbol} apart; at most {most:.4g} is believable."
+    apart, most = shown(spread(values), unit.symbol, None), shown_number(allowed, None)
+    message = f"The readings lie {apart} apart; at most {most} is believable."
     return MeasuringProblem("repeats_disagree", message, "Take again.")

@@ -11,6 +11,7 @@ from inspections.domain.quantities import shown
 from inspections.domain.units import UNITS, Unit, converted, likely_units
 
 _SHOWN = {"in": Fraction(1, 1000), "mm": Fraction(1, 100), "thou": Fraction(1), "cm": Fraction(1, 1000)}
+_FRACTIONS = frozenset({"in", "ft", "mi", "turn"})  # units of which people type halves and 64ths
 Window = tuple[Fraction | None, Fraction | None]
 
 
@@ -32,7 +33,7 @@ def believable(value: Fraction, window: Window) -> bool:
 
 def question_of_unit(number: Fraction, text: str, typed: Unit, target: Unit, window: Window) -> MeasuringProblem:
     """The question about `number`, which is not believable in `typed`: "5.6 in? 5.6 mm is 0.220 in."."""
-    meant = fitting_units(number, target, window)
+    meant = _as_typed(text, fitting_units(number, target, window))
     if not meant:
         bounds = _bounds(window, target)
         message = f"{text} {typed.symbol}? That cannot be read here: it should be {bounds}."
@@ -44,7 +45,7 @@ def question_of_unit(number: Fraction, text: str, typed: Unit, target: Unit, win
 
 def question_of_missing_unit(number: Fraction, text: str, target: Unit, window: Window) -> MeasuringProblem:
     """The question about a number without a unit, naming the units in which it would be believable."""
-    meant = fitting_units(number, target, window)[:2]
+    meant = _as_typed(text, fitting_units(number, target, window))[:2]
     offers = "; ".join(_offer(number, text, unit, target) for unit in meant if unit.symbol != target.symbol)
     message = f"{text} of what?" + (f" {offers}." if offers else "")
     names = " or ".join(unit.symbol for unit in meant) or target.symbol
@@ -55,6 +56,11 @@ def fitting_units(number: Fraction, target: Unit, window: Window) -> list[Unit]:
     """The usual units of the dimension in which `number` would be believable, likeliest first."""
     units = (UNITS[symbol] for symbol in likely_units(target.dimension))
     return [unit for unit in units if believable(converted(number, unit, target), window)]
+
+
+def _as_typed(text: str, units: list[Unit]) -> list[Unit]:
+    """Those of `units` in which a person would type such a text: nobody types 1 7/32 mm."""
+    return [unit for unit in units if "/" not in text or unit.symbol in _FRACTIONS]
 
 
 def _offer(number: Fraction, text: str, unit: Unit, target: Unit) -> str:

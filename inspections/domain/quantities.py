@@ -23,7 +23,6 @@ _FRACTION = re.compile(r"([+-]?)(?:(\d+)(?: +|-))?(\d+)/(\d+)", re.ASCII)
 _DECIMAL = re.compile(r"([+-]?)(\d*)(?:([.,])(\d*))?", re.ASCII)
 _THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}", re.ASCII)
 _VULGAR = re.compile("[¼½¾⅐-⅞⁄]")
-_FOREIGN_DIGIT = re.compile(r"\d")
 _DASH = re.compile("[\u2010-\u2015\u2212\ufe58\ufe63\uff0d]")
 _SPACE = re.compile(r"[^\S ]")
 
@@ -176,7 +175,7 @@ def _unreadable(typed: str) -> Fraction:
     cure = "Type one number, such as .218, 4.76 or 3/16."
     if _VULGAR.search(typed):
         cure = "Type the fraction with a plain slash, such as 1/2."
-    elif not typed.isascii() and _FOREIGN_DIGIT.search(typed):
+    elif any(c.isdigit() and not c.isascii() for c in typed):
         cure = "Type plain digits, 0 to 9."
     if _DASH.search(typed):
         cure = "Type the plain minus or hyphen of the keyboard, such as -0.5 or 1-1/2."

@@ -18,6 +18,7 @@ from inspections.domain.instruments import InstrumentFacts, instrument_state
 from inspections.domain.judging import judge
 from inspections.domain.quantities import QuantityError, required_unit
 from inspections.domain.typed_reading import TypedReading, TypedReadingError, read_typed
+from inspections.domain.units import find_unit
 from inspections.queries.instruments import find_instrument_facts
 from inspections.queries.judgement_views import geometry_document, judgement_document
 from jobs.api.judgement_bodies import GaugeOfJudgementSchema, JudgementBody
@@ -115,6 +116,10 @@ def _check(typed: Typed, found: Mapping[str, Fraction | None], guard: Fraction) 
         least, most = found[low], found[high]
         if least is not None and most is not None and most < least:
             typed.refuse(f"/characteristic/{high}", f"This is below {low}.", "Send the larger value here.")
+    if (found["repeat_range"] or 0) < 0:
+        typed.refuse(
+            "/characteristic/repeat_range", "A range is not below zero.", "Send how far repeats may lie apart."
+        )
     if guard < 0:
         typed.refuse("/characteristic/guard", "A guard factor is not below zero.", "Send r, such as 1.")
 
@@ -139,10 +144,15 @@ def _bias(body: Data, wanted: Characteristic) -> Fraction:
 
 def _difference(pointer: str, sent: Data, wanted: Characteristic) -> Fraction:
     """A difference in the characteristic's unit: only the scale of a unit counts, not its zero."""
-    typed = Typed()
-    found = typed.quantity(pointer, sent, wanted.unit)
+    typed, spelling = Typed(), str(sent["unit"])
+    if wanted.dimension == "temperature":
+        found = find_unit(spelling)
+        if found is not None and found.dimension == "temperature":
+            spelling = f"delta_{found.symbol}"
+    scale = f"delta_{wanted.unit}" if wanted.dimension == "temperature" else wanted.unit
+    value = typed.quantity(pointer, {"text": sent["text"], "unit": spelling}, scale)
     typed.finish()
-    return found - typed.quantity(pointer, {"text": "0", "unit": sent["unit"]}, wanted.unit)
+    return value
 
 
 def _gauge(

@@ -1,5 +1,6 @@
 """Calculations over HTTP: published and worked values come out, nonsense is answered with its place and its cure."""
 
+import time
 from typing import Any
 
 import pytest
@@ -48,6 +49,7 @@ def test_anti_seize_on_a_thread_meant_to_be_oiled_clamps_half_as_much_again(stan
     [
         ({"thread": "½-13"}, "/thread"),
         ({"thread": "10-32"}, "/thread"),
+        ({"thread": "4-40"}, "/thread"),
         ({"grade": "9"}, "/grade"),
         ({"lubrication": "butter"}, "/lubrication"),
         ({"target": {"text": "0", "unit": "lbf.ft"}}, "/target"),
@@ -62,6 +64,46 @@ def test_anti_seize_on_a_thread_meant_to_be_oiled_clamps_half_as_much_again(stan
 )
 def test_a_torque_check_says_where_it_makes_no_sense(standing: Record, change: dict[str, Any], pointer: str) -> None:
     assert pointers(standing, "torque_checks", {**BOLT, **change}) == [pointer]
+
+
+TURN = {
+    "thread": "3/4-16",
+    "grade": "5",
+    "lubrication": "zinc",
+    "snug": {"text": "600", "unit": "lbf.in"},
+    "angle": {"text": "30", "unit": "deg"},
+    "bolt_stiffness": "6500000",
+    "member_stiffness": "13800000",
+}
+
+
+def test_a_turn_past_snug_clamps_by_torque_and_by_stretch_and_comes_with_its_caution(standing: Record) -> None:
+    """Shigley, 9th edition, example 8-3: the stiffnesses of bolt and members; 600 / (0.20 x 0.75) = 4000 lbf."""
+    found = answer(standing, "turn_angles", TURN)
+    assert (found["snug_load"], found["turn_load"], found["clamp_load"]) == ("4000", "23014", "27014")
+    assert (found["may_yield"], found["degrees_to_proof"]) == (False, "36.1")
+    assert "maker counts before" in found["message"]
+    assert (
+        answer(standing, "turn_angles", {**TURN, "angle": {"text": "0.083333", "unit": "turn"}})["turn_load"] == "23014"
+    )
+    assert answer(standing, "turn_angles", {**TURN, "angle": {"text": "1/4", "unit": "turn"}})["may_yield"] is True
+
+
+@pytest.mark.parametrize(
+    ("change", "pointer"),
+    [
+        ({"angle": {"text": "-30", "unit": "deg"}}, "/angle"),
+        ({"angle": {"text": "30", "unit": "in"}}, "/angle"),
+        ({"angle": {"text": "½", "unit": "turn"}}, "/angle"),
+        ({"bolt_stiffness": "0"}, "/angle"),
+        ({"member_stiffness": "1e400"}, "/member_stiffness"),
+        ({"snug": {"text": "50", "unit": "lb"}}, "/snug/unit"),
+        ({"thread": "4-40"}, "/thread"),
+        ({"grade": "10.9"}, "/grade"),
+    ],
+)
+def test_a_turn_angle_says_where_it_makes_no_sense(standing: Record, change: dict[str, Any], pointer: str) -> None:
+    assert pointers(standing, "turn_angles", {**TURN, **change}) == [pointer]
 
 
 SCREW = {"thread": "3/4-10", "taper": "10", "turns": "1 1/4"}
@@ -195,3 +237,20 @@ def test_a_risk_says_where_it_makes_no_sense(standing: Record, change: dict[str,
 
 def test_nobody_calculates_without_a_token(standing: Record) -> None:
     assert Caller(None).post("/v1/calculations/torque_checks", BOLT).status_code == 401
+
+
+def test_a_budget_whose_repeatability_hardly_matters_is_reckoned_at_once(standing: Record) -> None:
+    figures = {"resolution": "0.001", "limit_of_error": "0.005", "deviation": "0.0000001", "alignment": "0"}
+    body = {"kind": "caliper", "unit": "in", "figures": figures, "count": 10, "step": "0.0001"}
+    started = time.perf_counter()
+    assert answer(standing, "uncertainty_budgets", body)["coverage_factor_95"] == 1.96
+    assert time.perf_counter() - started < 2
+
+
+def test_turns_that_nobody_can_count_are_decimals_and_no_play_is_found_under_a_screw_turned_in(
+    standing: Record,
+) -> None:
+    wanted = {**SCREW, "clearance": {"text": "0.3", "unit": "mm"}}
+    assert answer(standing, "adjustments", wanted)["turns_for_clearance"] == "1.18"
+    pressed = {**SCREW, "direction": "in_from_contact", "play": {"text": "0.004", "unit": "in"}}
+    assert pointers(standing, "adjustments", pressed) == ["/play"]

@@ -159,3 +159,8 @@ def test_two_readings_are_too_few_for_a_rate_of_wear(standing: Record) -> None:
 )
 def test_wear_says_where_it_makes_no_sense(standing: Record, change: dict[str, Any], pointer: str) -> None:
     assert pointers(standing, "wear", {**WEAR, **change}) == [pointer]
+
+
+def test_an_expansion_of_nought_is_refused_and_not_taken_to_be_that_of_steel(standing: Record) -> None:
+    body = {"reading": {"text": "39.3701", "unit": "in"}, "part_temperature": {"text": "86", "unit": "degF"}}
+    assert pointers(standing, "warm_lengths", {**body, "gauge_expansion": "0"}) == ["/part_temperature"]

@@ -27,7 +27,7 @@ def tried(record: Record, role: Role = Role.TECHNICIAN, **body: Any) -> Any:
 
 def judged(record: Record, text: str, unit: str = "in", **body: Any) -> Any:
     answer = tried(
-        record, characteristic=GAP, reading={"values": [{"text": text, "unit": unit}]}, **{"uncertainty": U, **body}
+        record, reading={"values": [{"text": text, "unit": unit}]}, **{"characteristic": GAP, "uncertainty": U, **body}
     )
     assert answer.status_code == 200, answer.content
     return answer.json()["judgement"]
@@ -175,3 +175,31 @@ def test_an_unknown_procedure_and_an_unknown_gauge_are_not_found(standing: Recor
     assert tried(standing, named={**NAMED, "procedure": "PR-99"}, reading={}).status_code == 404
     assert tried(standing, named={**NAMED, "revision": 99}, reading={}).status_code == 404
     assert tried(standing, named=NAMED, reading={"values": [], "instrument": "FG-99"}).status_code == 404
+
+
+@pytest.mark.parametrize("unit", ["degC", "delta_degC", "C", "K", "delta_K"])
+def test_the_uncertainty_of_a_thermometer_is_a_difference_in_whatever_unit_it_is_said(
+    standing: Record, unit: str
+) -> None:
+    plate = {"title": "Plate", "unit": "degF", "upper": "100", "rule": "guarded"}
+    found = judged(standing, "37", "degC", characteristic=plate, uncertainty={"text": "1", "unit": unit})
+    assert (found["value"], found["uncertainty"], found["verdict"]) == ("98.6", "1.8", "conditional")
+
+
+def test_a_fraction_is_not_taken_for_millimetres(standing: Record) -> None:
+    (question,) = judged(standing, "1 7/32")["questions"]
+    assert question["code"] == "implausible"
+    assert "mm" not in question["message"]
+
+
+def test_a_range_of_repeats_below_zero_is_refused(standing: Record) -> None:
+    wrong = {**GAP, "repeat_range": "-0.005"}
+    answer = tried(standing, characteristic=wrong, reading={"values": [{"text": ".22", "unit": "in"}]}, uncertainty=U)
+    assert [one["pointer"] for one in answer.json()["errors"]] == ["/characteristic/repeat_range"]
+
+
+def test_two_sentences_of_a_question_are_two_sentences(standing: Record) -> None:
+    plate = {"title": "Plate", "unit": "in", "method": "flatness_grid", "upper": "0.060"}
+    line = {"grid": {"x": ["0", "1", "2", "3"], "y": ["0"], "z": [["0", "0", ".1", "0"]], "unit": "in"}}
+    words = tried(standing, characteristic=plate, reading=line, uncertainty=U).json()["judgement"]["explanation"]
+    assert "as well as another. Measure at least one point well off the line." in words

@@ -152,6 +152,7 @@ MATRIX = {
     "POST v1/calculations/straightedge_flatness": EVERYBODY,
     "POST v1/calculations/thermal_bows": EVERYBODY,
     "POST v1/calculations/torque_checks": EVERYBODY,
+    "POST v1/calculations/turn_angles": EVERYBODY,
     "POST v1/calculations/uncertainty_budgets": EVERYBODY,
     "POST v1/calculations/warm_lengths": EVERYBODY,
     "POST v1/calculations/wear": EVERYBODY,
