@@ -217,33 +217,6 @@ def test_a_spread_of_biases_may_lengthen_a_difference():
     assert rejudged.corrected == F("0.035")
 
 
-FLATNESS = replace(ELONGATION, method=Method.FLATNESS_GRID, limits=Limits(None, F("0.060")), title="Flatness")
-
-
-def test_an_offset_does_not_cancel_among_heights_of_which_some_are_in_contact():
-    # Blades 0.006 in thicker than marked: gaps of 0.055 are 0.061, and where the edge touches there is no gap still.
-    thick = FoundBad("FG-07", "in", (CheckPoint(reference=F("0.206"), indicated=F("0.200")),), None, None)
-    used = replace(reading(".055", characteristic=FLATNESS), in_contact=True)
-    assert (only(thick, used).outcome, only(thick, used).corrected) == (Outcome.SUSPEND, F("0.061"))
-    assert only(thick, replace(used, in_contact=False)).outcome is Outcome.CLEAR
-
-
-def test_a_check_that_left_the_gauge_bad_doubts_readings_until_one_that_left_it_good():
-    mended = Calibration(FOUND + timedelta(days=9), FOUND + timedelta(days=99), CalibrationResult.ADJUSTED)
-    gauge = replace(FG_07, calibrations=(*FG_07.calibrations, mended))
-    found = found_bad_of(gauge, BAD)
-    assert found.until == mended.performed_at
-    assert found.covers(FOUND + timedelta(days=8))
-    assert not found.covers(FOUND + timedelta(days=10))
-    assert ERROR.until is None
-
-
-def test_a_count_is_listed_for_review_and_not_shifted():
-    count = replace(GAP, dimension="count", unit="1", method=Method.COUNT, rule=DecisionRule(RuleKind.SIMPLE))
-    used = UsedReading("e", "j", replace(count, limits=Limits(F(19), F(19))), F(19), None, FOUND, None)
-    assert (only(ERROR, used).outcome, only(ERROR, used).corrected) == (Outcome.REVIEW, None)
-
-
 def test_a_reading_of_another_dimension_is_refused():
     torque = replace(GAP, unit="lbf.ft")
     with pytest.raises(ValueError, match="torque"):
