@@ -95,6 +95,8 @@ SPECTACULAR_SETTINGS = {
         "ReleaseStateEnum": ["in_force", "suspended", "revoked", "superseded"],
         "RecallStateEnum": ["proposed", "published", "declined"],
         "RecalledKitStateEnum": ["fitted", "in_work", "stock", "scrapped", "unknown"],
+        "EvidenceStateEnum": ["missing", "arrived", "deleted"],
+        "DeletionStateEnum": ["proposed", "approved", "declined"],
         "TransferStateEnum": ["open", "accepted", "declined"],
     },
     "SERVE_PUBLIC": True,

@@ -15,6 +15,7 @@ from jobs.domain.byte_range import UNSATISFIABLE, read_range
 from jobs.domain.evidence_media import EXTENSIONS, MEDIA_TYPES, SHOWN_IN_A_PAGE
 from jobs.queries.evidence_files import FileOfJob, named_document, named_in_job
 from jobs.queries.evidence_store import stored_file
+from jobs.queries.retention import gone_file
 from jobs.services.read_job import reachable_job
 from shops.api.operation import operation
 from shops.api.view import RecordView
@@ -69,8 +70,16 @@ def _found(view: RecordView, job: UUID, digest: str) -> FileOfJob:
     if _DIGEST.fullmatch(digest):
         for one in named_in_job(view.grant, job, digest):
             if one.file is not None:
+                _refuse_gone(view, digest, was_deleted=one.deleted_at is not None)
                 return one.file
     raise NotFound("No entry of this job names such a file, or it has not arrived.")
+
+
+def _refuse_gone(view: RecordView, digest: str, *, was_deleted: bool) -> None:
+    gone = gone_file(view.grant.company, digest, view.now) if was_deleted else None
+    if gone is not None:
+        told = {"deletion": gone.deletion, "proposed_by": gone.proposed_by, "decided_by": gone.decided_by}
+        raise Gone(members={**told, "decided_at": gone.decided_at, "reason": gone.reason})
 
 
 def _headers(file: FileOfJob) -> dict[str, str]:

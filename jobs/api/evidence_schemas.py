@@ -6,7 +6,7 @@ from rest_framework import serializers
 
 from jobs.api.job_examples import JOB_ID, THUMBPRINT
 
-_STATES = ("missing", "arrived")
+_STATES = ("missing", "arrived", "deleted")
 
 
 class NamedFileSchema(serializers.Serializer[Any]):
@@ -22,6 +22,7 @@ class NamedFileSchema(serializers.Serializer[Any]):
     size = serializers.IntegerField(allow_null=True)
     media_type = serializers.CharField(allow_null=True, help_text="As the content shows, not as anybody says.")
     arrived_at = serializers.DateTimeField(allow_null=True)
+    deleted_at = serializers.DateTimeField(allow_null=True, help_text="When two people had let it go.")
 
 
 class NamedFileListSchema(serializers.Serializer[Any]):
@@ -76,4 +77,5 @@ NAMED: dict[str, Any] = {
     "size": 2_411_724,
     "media_type": "image/jpeg",
     "arrived_at": "2026-03-02T15:02:11Z",
+    "deleted_at": None,
 }

@@ -35,6 +35,7 @@ from shops.domain.errors import (
     BadInput,
     DigestMismatch,
     FieldProblem,
+    Gone,
     NotEvidence,
     NotFound,
     TooLarge,
@@ -48,7 +49,7 @@ from shops.queries.access import enter_company
 TAG: Final = "Evidence"
 PARTIAL: Final = "application/partial-upload"
 _UNDECLARED: Final = frozenset({"", "application/octet-stream"})
-_REFUSED: Final = (DigestMismatch, NotEvidence)
+_REFUSED: Final = (DigestMismatch, Gone, NotEvidence)
 
 
 def _header(name: str, kind: Any, description: str, *, required: bool = False) -> OpenApiParameter:
@@ -65,7 +66,7 @@ DIGEST = _header(
     required=True,
 )
 PART_DIGEST = _header("Content-Digest", OpenApiTypes.STR, "SHA-256 of this body (RFC 9530); checked if it is sent.")
-_PROBLEMS = [BadInput, DigestMismatch, UploadLengthWrong, NotFound, TooLarge, UnsupportedMedia, NotEvidence]
+_PROBLEMS = [BadInput, DigestMismatch, UploadLengthWrong, NotFound, Gone, TooLarge, UnsupportedMedia, NotEvidence]
 
 
 class UploadView(RecordView):
@@ -85,7 +86,7 @@ class UploadView(RecordView):
         answer = super().handle_exception(exc)
         if isinstance(exc, UploadOffsetWrong):
             answer["Upload-Offset"] = str(exc.members["expected-offset"])
-        if isinstance(exc, _REFUSED):
+        if isinstance(exc, _REFUSED) and not isinstance(exc, UploadCompleted):
             answer["Upload-Complete"] = boolean(True)  # it came, and was refused: resuming would not help
             self.spoilt = self.kwargs.get("upload")
         answer["Upload-Limit"] = limits()

@@ -226,5 +226,19 @@ def _legal_holds(parts: BundleParts) -> dict[UUID, tuple[LegalHold, ...]]:
 
 
 def evidence_arrivals(parts: BundleParts) -> dict[str, Arrival]:
-    """When each file that the entries name came in, by its digest."""
-    return {row["digest"]: Arrival(datetime.fromisoformat(row["received_at"])) for row in parts.rows("evidence_files")}
+    """When each file that the entries name came in, and when its deletion was decided, by its digest."""
+    deleted = _deleted(parts)
+    return {
+        row["digest"]: Arrival(datetime.fromisoformat(row["received_at"]), deleted.get(row["digest"]))
+        for row in parts.rows("evidence_files")
+    }
+
+
+def _deleted(parts: BundleParts) -> dict[str, datetime]:
+    deletions = {row["id"]: row["digests"] for row in parts.rows("evidence_deletions")}
+    approved = sorted(
+        (row["decided_at"], row["deletion_id"])
+        for row in parts.rows("evidence_deletion_decisions")
+        if row["kind"] == "approved"
+    )
+    return {digest: datetime.fromisoformat(at) for at, one in reversed(approved) for digest in deletions[one]}

@@ -78,6 +78,11 @@ LOGGED_TABLES: Final = (
     "entry_replays",
     "departures",
     "evidence_files",
+    "legal_holds",
+    "legal_hold_liftings",
+    "evidence_deletions",
+    "evidence_deletion_decisions",
+    "evidence_removals",
 )
 """The append-only tables whose every new row is queued for the company's log."""
 

@@ -29,6 +29,7 @@ class FaultCode(StrEnum):
     LOG_KEY = "log_key"  # the log's keys do not follow from one another, or from the one that is trusted
     FILE_GONE = "file_gone"  # an evidence file that arrived is not in the store
     FILE_CHANGED = "file_changed"  # a stored evidence file is not what its digest says
+    FILE_NOT_REMOVED = "file_not_removed"  # a file that was lawfully deleted is in the store all the same
     TRIGGER_MISSING = "trigger_missing"  # a table is not protected as it should be
 
 

@@ -51,6 +51,10 @@ WHERE: Final[Mapping[str, str]] = {
     "recalls": f"id IN ({_RECALLS})",
     "recall_decisions": f"recall_id IN ({_RECALLS})",
     "evidence_files": "digest = ANY(%(evidence)s)",
+    "evidence_deletions": "digests ?| %(evidence)s::text[]",
+    "evidence_deletion_decisions": "deletion_id IN (SELECT id FROM evidence_deletions WHERE company_id = %(company)s "
+    "AND digests ?| %(evidence)s::text[])",
+    "evidence_removals": "digest = ANY(%(evidence)s)",
     "log_keys": "true",
 }
 _PLACES: Final = """

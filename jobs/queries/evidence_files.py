@@ -18,12 +18,19 @@ from jobs.models.evidence import EvidenceFile
 from shops.domain.access import Grant
 
 _ARRIVALS: Final = """
-SELECT f.digest, f.received_at FROM evidence_files f WHERE f.company_id = %s AND f.digest = ANY(%s)
+SELECT f.digest, f.received_at, (
+  SELECT min(k.decided_at) FROM evidence_deletions d
+  JOIN evidence_deletion_decisions k ON k.company_id = d.company_id AND k.deletion_id = d.id AND k.kind = 'approved'
+  WHERE d.company_id = f.company_id AND d.digests ? f.digest)
+FROM evidence_files f WHERE f.company_id = %s AND f.digest = ANY(%s)
 """
 # Payloads are JSON as signed; only those that can name a file are parsed.
 _NAMED: Final = """
 SELECT n.digest, e.id, e.position, e.kind, COALESCE(e.step, e.payload::jsonb #>> '{content,step}'), t.initials,
-       k.device_name, e.key, e.performed_at, e.received_at, f.id, f.size, f.media_type, f.received_at
+       k.device_name, e.key, e.performed_at, e.received_at, f.id, f.size, f.media_type, f.received_at, (
+         SELECT min(a.decided_at) FROM evidence_deletions d JOIN evidence_deletion_decisions a
+           ON a.company_id = d.company_id AND a.deletion_id = d.id AND a.kind = 'approved'
+         WHERE d.company_id = f.company_id AND d.digests ? f.digest)
 FROM entries e
 CROSS JOIN LATERAL jsonb_array_elements_text(CASE jsonb_typeof(e.payload::jsonb -> 'evidence')
   WHEN 'array' THEN e.payload::jsonb -> 'evidence' ELSE '[]' END) WITH ORDINALITY AS n(digest, place)
@@ -49,10 +56,11 @@ class FileOfJob:
 
 @dataclass(frozen=True, slots=True)
 class NamedInJob:
-    """An entry that names a file; `file` is None until it has arrived."""
+    """An entry that names a file: `file` is None until it has arrived, `deleted_at` until its deletion was decided."""
 
     file: FileOfJob | None
     arrived_at: datetime | None
+    deleted_at: datetime | None
     digest: str
     entry: UUID
     position: int
@@ -82,9 +90,9 @@ def named_in_job(grant: Grant, job: UUID, digest: str | None = None) -> list[Nam
 
 
 def files_of_job(company: UUID, job: UUID) -> list[FileOfJob]:
-    """What has arrived of what the job's entries name, each once: the files that belong into its bundle."""
+    """What has arrived of what the job's entries name and was not deleted, each once: what belongs into its bundle."""
     named = _named({"company": company, "job": job, "digest": None, "from": None, "to": None})
-    return list({one.digest: one.file for one in named if one.file is not None}.values())
+    return list({one.digest: one.file for one in named if one.file and not one.deleted_at}.values())
 
 
 def _named(wanted: Mapping[str, Any]) -> list[NamedInJob]:
@@ -95,13 +103,13 @@ def _named(wanted: Mapping[str, Any]) -> list[NamedInJob]:
 
 def _one(row: tuple[Any, ...]) -> NamedInJob:
     file = None if row[10] is None else FileOfJob(row[0], row[11], row[12])
-    return NamedInJob(file, row[13], *row[:10])
+    return NamedInJob(file, row[13], row[14], *row[:10])
 
 
 def named_document(one: NamedInJob) -> dict[str, Any]:
     return {
         "digest": one.digest,
-        "state": "missing" if one.file is None else "arrived",
+        "state": _state(one),
         "step": one.step,
         "entry": one.entry,
         "position": one.position,
@@ -112,7 +120,14 @@ def named_document(one: NamedInJob) -> dict[str, Any]:
         "size": one.file.size if one.file else None,
         "media_type": one.file.media_type if one.file else None,
         "arrived_at": utc_text(one.arrived_at) if one.arrived_at else None,
+        "deleted_at": utc_text(one.deleted_at) if one.deleted_at else None,
     }
+
+
+def _state(one: NamedInJob) -> str:
+    if one.file is None:
+        return "missing"
+    return "arrived" if one.deleted_at is None else "deleted"
 
 
 def file_document(file: EvidenceFile) -> dict[str, Any]:

@@ -12,6 +12,7 @@ class LockKey(IntEnum):
     LOG = 1  # positions, nodes, checkpoints and keys of the company's log
     FOUND_BAD = 3  # which calibrations have been reported
     KITS = 4  # where kits are, and which recalls are published
+    RETENTION = 6  # legal holds, and deletions of evidence files; taken before EVIDENCE
     EVIDENCE = 5  # whether a file has arrived or is deleted; `of` is its digest
 
 

@@ -11,6 +11,7 @@ from jobs.services.escalate import escalate
 from jobs.services.forget_old_uploads import forget_old_uploads
 from jobs.services.judge_again import judge_again
 from jobs.services.keep_log import keep_log
+from jobs.services.remove_evidence import remove_evidence
 from jobs.services.report_bad_calibrations import report_bad_calibrations
 from jobs.services.tell_due_times import tell_due_times
 
@@ -34,6 +35,7 @@ DUTIES: Final = (
     Duty("escalations", escalate),
     Duty("due times", tell_due_times),
     Duty("old uploads", forget_old_uploads),
+    Duty("deleted evidence", remove_evidence),
 )
 """In the order in which they are done. A duty that fails rests a while, and keeps no other from its turn."""
 

@@ -10,9 +10,10 @@ from django.core.files.base import ContentFile
 from jobs.domain.evidence_media import MEDIA_TYPES, media_types_of
 from jobs.models.evidence import EvidenceFile
 from jobs.queries.evidence_store import digest_in_store, evidence_store, name_of
+from jobs.queries.retention import gone_file
 from jobs.services.company_lock import LockKey, wait_for_lock
 from shops.domain.access import Grant
-from shops.domain.errors import DigestMismatch, NotEvidence
+from shops.domain.errors import DigestMismatch, Gone, NotEvidence
 from shops.services.new_id import new_id
 
 
@@ -29,11 +30,15 @@ def keep_evidence(
 ) -> KeptFile:
     """Store `content` and say that it arrived; what has arrived before stays as it is, and is mended if it was lost.
 
-    Raises DigestMismatch, and NotEvidence for what is none or not what was declared. The file is in the store before
-    its row is committed: a row never promises what is not there. A file without a row is never served.
+    Raises DigestMismatch, NotEvidence for what is none or not what was declared, Gone for what was deleted. The file is
+    in the store before its row is committed: a row never promises what is not there. A file without a row is never
+    served.
     """
     kind = _checked(digest, media_type, content)
     wait_for_lock(grant.company, LockKey.EVIDENCE, of=digest)
+    gone = gone_file(grant.company, digest, now)
+    if gone is not None:
+        raise Gone(f"This file was deleted on {gone.decided_at:%Y-%m-%d}: {gone.reason}")
     found = EvidenceFile.objects.filter(digest=digest).first()
     if found is None or digest_in_store(grant.company, digest) != digest:
         evidence_store().save(name_of(grant.company, digest), ContentFile(content))

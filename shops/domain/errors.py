@@ -23,6 +23,7 @@ Refusal
 │   ├── AvailabilityMoved   the unit's availability has another version by now
 │   ├── JobAlreadyOpen      the unit or the casting has an open job
 │   ├── GateClosed          every unmet condition is listed
+│   ├── MayNotGo            what stands against letting a file go is listed
 │   └── UploadOffsetWrong   an upload goes on elsewhere than where it stands
 ├── Gone                    it was here, and was deleted
 │   ├── FileDamaged         a stored file is lost, or not what its digest says
@@ -151,6 +152,10 @@ class JobAlreadyOpen(Conflict):
 
 class GateClosed(Conflict):
     default_detail = "The job is not released: see every unmet condition."
+
+
+class MayNotGo(Conflict):
+    default_detail = "It has to be kept: see everything that stands against letting it go."
 
 
 class UploadOffsetWrong(Conflict):

@@ -37,6 +37,18 @@ MATRIX = {
     "DELETE v1/evidence_uploads/<uuid:upload>": "TLQ",
     "GET v1/jobs/<uuid:job>/evidence_files": "TLQAX",
     "GET v1/jobs/<uuid:job>/evidence_files/<str:digest>": "TLQAX",
+    # retention
+    "GET v1/retention_rules": EVERYBODY,
+    "GET v1/jobs/<uuid:job>/retention": "TLQAX",
+    "GET v1/legal_holds": "LQAX",
+    "POST v1/legal_holds": "QAX",
+    "GET v1/legal_holds/<uuid:hold>": "LQAX",
+    "POST v1/legal_holds/<uuid:hold>/liftings": "QAX",
+    "GET v1/evidence_deletions": "LQAX",
+    "POST v1/evidence_deletions": "QX",
+    "GET v1/evidence_deletions/<uuid:deletion>": "LQAX",
+    "POST v1/evidence_deletions/<uuid:deletion>/approvals": "QX",
+    "POST v1/evidence_deletions/<uuid:deletion>/declines": "QX",
     # releases and holds
     "GET v1/releases": EVERYBODY,
     "POST v1/releases": "LQ",

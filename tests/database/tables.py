@@ -45,6 +45,7 @@ _VALUES = {
 _NAMED = {
     ("access_tokens", "role"): "'lead'",
     ("calibrations", "result"): "'in_tolerance'",
+    ("evidence_deletion_decisions", "kind"): "'declined'",
     ("evidence_files", "digest"): "repeat('0', 64)",
     ("kit_movements", "kind"): "'stocked'",
     ("recall_decisions", "kind"): "'declined'",
