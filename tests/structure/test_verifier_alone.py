@@ -4,9 +4,11 @@ import json
 import subprocess
 import sys
 from pathlib import Path
+from zipfile import ZipFile
 
 import pytest
 
+from jobs.verify.__main__ import _leaves
 from tests.bundles.museum import FOLDER, GOOD, kept
 from tests.bundles.world_rows import LOG_KEY, WITNESS_KEYS
 
@@ -75,6 +77,25 @@ def test_it_tells_the_same_as_json(checkpoint: Path) -> None:
         (7, "does_not_match", "not_consistent")
     ]
     assert report["cannot_know"]
+
+
+def test_it_verifies_several_bundles_in_one_file(tmp_path: Path) -> None:
+    raw = FOLDER / "good-sample.zip"
+    with ZipFile(raw) as archive:
+        (tmp_path / "population.txt").write_bytes(archive.read("population.txt"))
+    done = run(raw, "--log-key", LOG_KEY.vkey, "--population", tmp_path / "population.txt", hooked=True)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "9. Selection: 2 bundles of a population of 3" in done.stdout
+    report = json.loads(run(raw, "--log-key", LOG_KEY.vkey, "--json").stdout)
+    assert [one["code"] for one in report["findings"]] == ["population_believed"]
+    assert [one["verdict"] for one in report["bundles"]] == ["matches", "matches"]
+
+
+def test_leaves_as_the_api_gives_them_are_read_in_their_order(tmp_path: Path) -> None:
+    items = [{"index": index, "content": f"leaf {index}"} for index in (2, 3, 0, 1, 5)]
+    pages = [{"items": items[:2], "next": 4}, {"items": items[2:], "next": None}]
+    (tmp_path / "leaves").write_text("".join(json.dumps(page) + "\n" for page in pages))
+    assert _leaves(tmp_path / "leaves") == [b"leaf 0", b"leaf 1", b"leaf 2", b"leaf 3"]
 
 
 @pytest.mark.parametrize("arguments", [("nowhere.zip",), (GOOD, "--log-key", "no key"), (GOOD, "--consistency", GOOD)])
