@@ -108,7 +108,8 @@ def _signature_faults(checkpoints: Mapping[int, StoredCheckpoint], keys: Sequenc
         except (NoteError, CheckpointError) as error:
             yield Fault(FaultCode.CHECKPOINT_SIGNATURE, "checkpoints", one.id, str(error))
             continue
-        if (signed.size, signed.root) != (one.size, one.root):
+        told = (signed.size, signed.root, signed.signed_at or one.signed_at)
+        if told != (one.size, one.root, one.signed_at):
             yield Fault(FaultCode.CHECKPOINT_ROOT, "checkpoints", one.id, "its columns do not say what was signed")
 
 

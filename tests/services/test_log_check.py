@@ -267,6 +267,7 @@ def test_a_replaced_log_key_is_found_by_whoever_knows_the_true_one(sealed: Any, 
         (lambda o, c: o.execute("UPDATE log_nodes SET node_hash=sha256('x') WHERE company_id=%s AND level=2", [c]), FaultCode.LOG_NODE),
         (lambda o, c: o.execute(INSERT_NODE, [c, 9, 77, bytes(32)]), FaultCode.LOG_NODE),
         (lambda o, c: o.execute("UPDATE checkpoints SET size = size + 50 WHERE company_id=%s", [c]), FaultCode.CHECKPOINT_ROOT),
+        (lambda o, c: o.execute("UPDATE checkpoints SET signed_at = signed_at - interval '1 day' WHERE company_id=%s", [c]), FaultCode.CHECKPOINT_ROOT),
         (lambda o, c: o.execute("UPDATE checkpoints SET note = replace(note, 'rebuild', 'Rebuild') WHERE company_id=%s", [c]), FaultCode.CHECKPOINT_SIGNATURE),
     ],
 )  # fmt: skip
