@@ -35,7 +35,8 @@ class WearAnswer(serializers.Serializer[Any]):
     slope = serializers.CharField(allow_null=True, help_text="Play in 1000 units of distance.")
     slope_error = serializers.CharField(allow_null=True, help_text="Standard error of the slope, likewise.")
     distance_left = serializers.IntegerField(
-        allow_null=True, help_text="From the last point, with this confidence; null where no limit is in sight."
+        allow_null=True,
+        help_text="From the point furthest run, and of a unit from its latest; null where no limit is in sight.",
     )
     confidence = serializers.CharField()
     unit = serializers.CharField()

@@ -39,7 +39,7 @@ class Lubrication(StrEnum):
 
 
 # Shigley's Mechanical Engineering Design, 9th edition, table 8-15. Handbooks differ: a widely used chart
-# takes 0.20 for "dry". A procedure may state its own factor.
+# takes 0.20 for "dry". Whoever calculates may state another factor.
 NUT_FACTORS = {
     Lubrication.DRY: Fraction("0.30"),
     Lubrication.ZINC: Fraction("0.20"),

@@ -11,7 +11,7 @@
 Example: bore 1.566, pin 1.490, length 3: clearance 0.076, slope at most 0.0253, about 1.44 degrees; at 6
 from the bore the part moves 0.152.
 
-Source of 4: plane geometry, derived in `docs/calculations.md`. Fits: ISO 286-1:2010, 3.2.10 for
+Source of 4: plane geometry, derived in `docs/calculations.md`. Fits: ISO 286-1:2010, 3.3, for
 the word clearance (from memory).
 """
 

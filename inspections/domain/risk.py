@@ -2,7 +2,7 @@
 not verdicts.
 
 1. Specific risk: this value was measured; how likely is the item bad? One less the probability of conformity
-   (JCGM 106:2012, 9.3).
+   (the specific consumer's risk of JCGM 106:2012, 3.3.13; clause from memory).
 2. Global risk: items come from a process with a known spread; how likely is it that one is bad and accepted
    (PFA, the consumer's risk), or good and rejected (PFR, the producer's)? JCGM 106:2012, 9.5: PFA =
    integral outside the tolerance of g(t) P(accepted | t) dt, PFR = integral inside of g(t) P(rejected | t)

@@ -69,7 +69,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Wear:
-    """What the readings say. `distance_left` counts from the last reading; None when no limit is in sight."""
+    """What the readings say. `distance_left` counts from where the part stands; None when no limit is in sight."""
 
     status: WearStatus
     line: Line | None
@@ -100,10 +100,14 @@ def judge_wear(
     confidence: Fraction = CONFIDENCE,
     unit: str = "in",
     distance_unit: str = "mi",
+    now: WearPoint | None = None,
 ) -> Wear:
-    """How far it is to `limit` (in the unit of play). `confidence` is one-sided, 0.5 to 0.9999."""
+    """How far it is to `limit` (in the unit of play). `confidence` is one-sided, 0.5 to 0.9999.
+
+    `now` is where the part stands, if not at the point furthest run: after an adjustment it has run nothing again.
+    """
     line = fit_line(points)
-    last = max(points, key=lambda p: (p.distance, p.play), default=None)
+    last = now or max(points, key=lambda p: (p.distance, p.play), default=None)
     if last is not None and last.play > limit:
         words = f"The last play, {shown(last.play, unit, None)}, is beyond {shown(limit, unit, None)}."
         return Wear(WearStatus.AT_LIMIT, line, 0, confidence, words)

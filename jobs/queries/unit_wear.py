@@ -82,7 +82,9 @@ def wear_of_unit(history: History, confidence: Fraction = CONFIDENCE) -> dict[st
     limit = last.limit if last is not None else None
     wear = None
     if last is not None and limit is not None:
-        found = judge_wear(wear_points(points), limit, confidence, last.unit, MILE)
+        measured = wear_points(points)
+        now = measured[-1] if measured else None  # the latest: what an adjustment set has run nothing yet
+        found = judge_wear(measured, limit, confidence, last.unit, MILE, now)
         wear = wear_document(found, len(points), last.unit, MILE)
     return {
         "points": [_point(point) for point in points],

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inspections.domain.student_t import t_probability, t_quantile
-from inspections.domain.wear import HORIZON, WearPoint, WearStatus, fit_line, judge_wear
+from inspections.domain.wear import HORIZON, WearPoint, WearStatus, distance_since_adjustment, fit_line, judge_wear
 
 F = Fraction
 LIMIT = F("0.040")
@@ -185,3 +185,16 @@ def _or_horizon(left):
 def test_a_thousand_and_more_points_are_judged():
     many = tuple(WearPoint(F(10 * n), F(12_000 + n + n % 7, 10**6)) for n in range(1100))
     assert judge_wear(many, LIMIT).status is WearStatus.WEARING
+
+
+def test_a_part_adjusted_after_it_was_found_beyond_the_limit_is_not_at_the_limit():
+    two_runs = (WearPoint(F(0), F("0.013")), WearPoint(F(25_000), F("0.041")), WearPoint(F(0), F("0.014")))
+    worn = (*two_runs, WearPoint(F(50_000), F("0.068")))
+    limit = F("0.060")
+    assert judge_wear(worn, limit).status is WearStatus.AT_LIMIT
+    adjusted = WearPoint(F(0), F("0.012"))
+    known = (*worn, adjusted)
+    found = judge_wear(known, limit, now=adjusted)
+    assert found.status is WearStatus.WEARING
+    assert found.distance_left == distance_since_adjustment(known, limit)
+    assert found.distance_left > 25_000
