@@ -21,6 +21,7 @@ ON_EMPTY_TABLES = (
     "adding-serial-primary-key-field",
     "adding-required-field",
     "require-concurrent-index-creation",
+    "ban-drop-not-null",
     "ban-drop-constraint",  # the primary key that becomes composite
     "prefer-bigint-over-int",  # levels, positions and revisions are small
     "prefer-text-field",  # Django's slug

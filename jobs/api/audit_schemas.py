@@ -91,9 +91,10 @@ class AuditedEntrySchema(serializers.Serializer[Any]):
 class AccessLineSchema(serializers.Serializer[Any]):
     id = serializers.UUIDField()
     at = serializers.DateTimeField()
-    token = serializers.UUIDField(help_text="Id of the access token.")
-    label = serializers.CharField()  # type: ignore[assignment] # a member of this name
-    role = serializers.CharField()
+    token = serializers.UUIDField(allow_null=True, help_text="Id of the access token; null for a command.")
+    label = serializers.CharField(allow_null=True)  # type: ignore[assignment] # a member of this name
+    role = serializers.CharField(allow_null=True)
+    command = serializers.CharField(allow_null=True, help_text="The command on the server that exported; else null.")
     request_id = serializers.CharField()
     method = serializers.CharField()
     path = serializers.CharField()
@@ -106,6 +107,7 @@ ACCESS_LINE: dict[str, Any] = {
     "token": "019ca000-0000-7000-8009-00000000004e",
     "label": "NU",
     "role": "auditor",
+    "command": None,
     "request_id": "6a1f3c0e5b7d4f2c9a8e1d0c2b3a4f5e",
     "method": "GET",
     "path": "/v1/entries.ndjson",

@@ -51,6 +51,7 @@ class JobEvidenceFileView(RecordView):
         example="the bytes of the picture",
         problems=[NotFound, Gone, FileDamaged],
         parameters=[OpenApiParameter("Range", OpenApiTypes.STR, OpenApiParameter.HEADER, description="One range.")],
+        is_export=True,
         tag=TAG,
     )
     def get(self, request: Request, job: UUID, digest: str) -> HttpResponse:

@@ -7,8 +7,8 @@ from shops.queries.scope import when_given
 
 LINES: Final = Listing(
     """
-SELECT l.id, l.at, l.token_id AS token, a.label, a.role, l.request_id, l.method, l.path, l.query
-FROM access_log l JOIN access_tokens a ON a.company_id = l.company_id AND a.id = l.token_id""",
+SELECT l.id, l.at, l.token_id AS token, a.label, a.role, l.command, l.request_id, l.method, l.path, l.query
+FROM access_log l LEFT JOIN access_tokens a ON a.company_id = l.company_id AND a.id = l.token_id""",
     (OrderColumn("l.id", "id", KeyKind.ID),),
 )
 

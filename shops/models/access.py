@@ -56,9 +56,10 @@ class AccessRevocation(TenantRow):
 
 
 class AccessLogLine(TenantRow):
-    """Append-only: a read by an auditor, or an export by anybody."""
+    """Append-only: a read by an auditor, or an export by anybody: by token, or by a command on the server."""
 
-    token = InsideCompany(AccessToken)
+    token = InsideCompany(AccessToken, null=True)
+    command = models.TextField(null=True)
     at = models.DateTimeField()
     request_id = models.TextField()
     method = models.TextField()

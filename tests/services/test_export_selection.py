@@ -236,6 +236,11 @@ def test_the_command_writes_both(record: Record, key_file: Path, tmp_path: Path)
     assert population(out.read_bytes()) == sorted(jobs)
     unit = record.as_role(Role.AUDITOR).get(f"/v1/jobs/{jobs[0]}").json()["unit"]["id"]
     call_command("export_bundle", company=slug, out=out, unit=uuid.UUID(unit), stdout=StringIO())
+    lines = record.as_role(Role.QUALITY).get("/v1/access_log").json()["items"]
+    assert [(line["command"], line["token"], line["query"]) for line in lines if line["command"]] == [
+        ("export_bundle", None, "sample=2&seed=4+1+6"),
+        ("export_bundle", None, f"unit={unit}"),
+    ]
     with ZipFile(out) as archive:
         assert json.loads(archive.read("manifest.json"))["selection"]["unit"] == unit
     with pytest.raises(CommandError, match="needs a seed"):

@@ -4,6 +4,7 @@ from argparse import ArgumentTypeError
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import IO, Any
+from urllib.parse import urlencode
 from uuid import UUID, uuid4
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
@@ -18,6 +19,10 @@ from jobs.services.export_selection import export_sample, export_unit
 from shops.domain.access import Grant, Role
 from shops.domain.errors import Refusal
 from shops.queries.access import company_ids, enter_company
+from shops.services.log_access import log_command
+
+COMMAND = "export_bundle"
+ASKED = ("job", "unit", "sample", "seed", "shop", "carrier", "state", "first_entry_from", "first_entry_to")
 
 
 class Command(BaseCommand):
@@ -64,7 +69,8 @@ def _export(company: UUID, options: dict[str, Any], file: IO[bytes]) -> None:
         cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
     enter_company(company)
     now = datetime.now(UTC)
-    grant = Grant(uuid4(), company, "export_bundle", Role.ADMINISTRATOR, facts_version=facts_version(company))
+    grant = Grant(uuid4(), company, COMMAND, Role.ADMINISTRATOR, facts_version=facts_version(company))
+    _log(company, options, now)
     if options.get("unit") is not None:
         export_unit(grant=grant, unit=options["unit"], now=now, file=file)
     elif options.get("sample") is not None:
@@ -72,6 +78,12 @@ def _export(company: UUID, options: dict[str, Any], file: IO[bytes]) -> None:
         export_sample(grant=grant, wanted=wanted, n=options["sample"], seed=options["seed"], now=now, file=file)
     else:
         file.write(export_bundle(grant=grant, job=options["job"], now=now, is_printed=True))
+
+
+def _log(company: UUID, options: dict[str, Any], now: datetime) -> None:
+    """Write down what leaves, as the API does."""
+    asked = {name: str(options[name]) for name in ASKED if options.get(name) is not None}
+    log_command(company=company, command=COMMAND, query=urlencode(asked), now=now)
 
 
 def _number(text: str) -> int:
