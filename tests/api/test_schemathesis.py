@@ -15,6 +15,7 @@ from shops.domain.access import Role
 from tests.acts import PR_11
 from tests.api.test_permission_matrix import LETTERS, MATRIX
 from tests.record import Record, build_record
+from tests.uploading import DIGEST, HEAP, begin
 
 EXAMPLES = 6
 MAY = {
@@ -25,6 +26,11 @@ MAY = {
 @schemathesis.serializer("application/jose")
 def as_sent(_context: Any, value: Any) -> bytes:
     return str(value).encode("utf-8", "replace")
+
+
+@schemathesis.serializer("application/partial-upload", "image/jpeg")
+def as_bytes(_context: Any, value: Any) -> bytes:
+    return bytes(getattr(value, "data", None) or str(value).encode("utf-8", "replace"))
 
 
 schema = schemathesis.openapi.from_wsgi("/openapi.yaml", application)
@@ -42,7 +48,9 @@ def fuzzed(django_db_setup: None, django_db_blocker: Any) -> tuple[Record, dict[
         ids = {
             name: record.as_role(Role.LEAD).get(f"/v1/{path}").json()["items"][0]["id"] for name, path in lists.items()
         }
+        upload = begin(record.as_role(Role.QUALITY), job, HEAP[:50], Upload_Complete="?0").json()["id"]
         connection.close()
+    ids |= {"upload": upload, "digest": DIGEST}
     more = {"job": job, "release": released["id"], "unit": record.units["PR-11"], "shop": record.shop}
     return record, {**ids, **more, "carrier": record.carrier, "technician": record.people["RM"]}
 

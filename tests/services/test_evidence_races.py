@@ -1,5 +1,7 @@
 """Two phones at once, and a server that is killed between parts: nothing is lost, doubled or half there."""
 
+import socket
+import time
 import uuid
 from functools import partial
 from http.client import HTTPConnection
@@ -16,7 +18,8 @@ from shops.domain.access import Role
 from tests.record import Record
 from tests.services.races import race, statuses
 from tests.services.test_log_serve import Start, says, start
-from tests.uploading import DIGEST, HEAP, PARTIAL, append, begin, head, named_on, send
+from tests.services.test_log_worker import until
+from tests.uploading import HEAP, PARTIAL, append, begin, head, named_on, send
 
 __all__ = ["start"]  # a fixture
 HALF = len(HEAP) // 2
@@ -87,10 +90,46 @@ def test_a_phone_goes_on_where_it_was_after_the_server_was_killed_between_parts(
     assert (done.status, done.headers["Upload-Complete"]) == (201, "?1")
 
 
-def begin_over(port: int, record: Record, job: uuid.UUID) -> str:
+def test_what_came_before_the_line_broke_is_kept(record: Record, start: Start) -> None:
+    """The last part breaks off: its socket is closed in the middle of it."""
+    job, content = named_on(record), HEAP + bytes(200_000)
+    serve, port = start("--no-migrate")
+    assert says(serve, "Serving on")
+    upload = begin_over(port, record, job, content)
+    part = content[50:]
+    with socket.create_connection(("127.0.0.1", port)) as line:
+        line.sendall(patch_head(record, upload, 50, len(part)) + part[:100_000])
+        time.sleep(0.5)
+    until(lambda: int(asked(port, record, "HEAD", upload).headers["Upload-Offset"]) > 50)
+    stands = asked(port, record, "HEAD", upload)
+    offset = int(stands.headers["Upload-Offset"])
+    assert offset <= 50 + 100_000
+    assert stands.headers["Upload-Complete"] == "?0"
+    fields = {"Upload_Offset": str(offset), "Upload_Complete": "?1", "Content_Type": PARTIAL}
+    assert asked(port, record, "PATCH", upload, content[offset:], **fields).status == 201
+
+
+def patch_head(record: Record, upload: str, offset: int, length: int) -> bytes:
+    fields = {
+        "Host": "localhost",
+        "Authorization": f"Bearer {record.tokens[Role.TECHNICIAN]}",
+        "Content-Type": PARTIAL,
+        "Upload-Offset": str(offset),
+        "Upload-Complete": "?1",
+        "Content-Length": str(length),
+    }
+    told = "".join(f"{name}: {text}\r\n" for name, text in fields.items())
+    return f"PATCH {upload} HTTP/1.1\r\n{told}\r\n".encode()
+
+
+def begin_over(port: int, record: Record, job: uuid.UUID, content: bytes = HEAP) -> str:
     path = f"/v1/jobs/{job}/evidence_uploads"
-    fields = {"Repr_Digest": sha_256_field(DIGEST), "Content_Type": "image/jpeg", "Upload_Complete": "?0"}
-    answer = asked(port, record, "POST", path, HEAP[:50], **fields)
+    fields = {
+        "Repr_Digest": sha_256_field(picture_digest(content)),
+        "Content_Type": "image/jpeg",
+        "Upload_Complete": "?0",
+    }
+    answer = asked(port, record, "POST", path, content[:50], **fields)
     assert answer.status == 201
     return str(answer.headers["Location"])
 
