@@ -100,7 +100,7 @@ def _against(account: Account, reader: Reader) -> str:
     band = account.decision.guard_band if account.decision else Fraction(0)
     if not band:
         return text + "."
-    text += f", with a guard band of {shown_number(rule.guard, None)} x U = {reader.says_length(band)}"
+    text += f", with a guard band of {shown_number(rule.guard, None)} x U = {reader.says_uncertainty(band)}"
     accepted = acceptance_limits(limits, rule, account.uncertainty)
     if rule.kind is RuleKind.GUARDED_REJECTION:
         return text + " outside the limits."

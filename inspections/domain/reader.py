@@ -6,6 +6,7 @@ when it does not. A value that lies on one is shown as that one is.
 """
 
 from fractions import Fraction
+from math import ceil
 
 from inspections.domain.characteristic import Characteristic
 from inspections.domain.quantities import QuantityError, inch_fraction, required_unit, shown_number
@@ -92,6 +93,15 @@ class Reader:
         ):
             step /= 10
         return shown_number(number, step)
+
+    def uncertainty(self, expanded: Fraction) -> str:
+        """An uncertainty or a guard band without its unit: as a length, but never rounded down."""
+        number = expanded * self.source.factor / self.target.factor
+        step = self._whole(number)
+        return shown_number(ceil(number / step) * step, step)
+
+    def says_uncertainty(self, expanded: Fraction) -> str:
+        return self._named(self.uncertainty(expanded))
 
     def says_limit(self, value: Fraction) -> str:
         return self._named(self.limit(value))

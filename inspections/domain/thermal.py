@@ -39,7 +39,11 @@ def bow_of_plate(
     _require_expansion(expansion)
     require_exact((difference,), "The temperature difference")
     if abs(difference) > HOTTEST - COLDEST:
-        raise _implausible(difference)
+        raise GeometryError(
+            "implausible_temperature",
+            f"No plate is measured with {difference} degrees Celsius between its faces",
+            "Check the unit: a difference of 9 F is one of 5 C.",
+        )
     return expansion * difference * length**2 / (8 * thickness)
 
 

@@ -57,7 +57,7 @@ def shown_document(
         "lower": _limit(reader, limits.lower),
         "upper": _limit(reader, limits.upper),
         "nominal": _limit(reader, wanted.nominal),
-        "uncertainty": None if uncertainty is None else reader.length(uncertainty),
+        "uncertainty": None if uncertainty is None else reader.uncertainty(uncertainty),
         "passes_from": _limit(reader, passing.lower) if passing else None,
         "passes_to": _limit(reader, passing.upper) if passing else None,
     }

@@ -197,6 +197,15 @@ def test_rounding_for_display_never_moves_a_value_over_the_end_of_a_guard_band()
     assert "only 0.0101999 in from the lower limit, less than the guard band: conditional" in hair.explanation
 
 
+def test_a_guard_band_is_never_shown_smaller_than_it_is():
+    derived = F("0.001") * F(99, 70)  # 0.00141428...: rounded to the nearest it would be less than the 0.001412 below
+    near = judge(
+        dataclasses.replace(GAP, limits=Limits(None, F("0.030")), plausible_lower=None), gap(".028588"), derived
+    )
+    assert "guard band of 1 x U = 0.00142 in" in near.explanation
+    assert "only 0.001412 in from the upper limit, less than the guard band" in near.explanation
+
+
 def test_a_value_on_a_limit_is_said_with_the_digits_of_the_limit_in_any_unit():
     metric = dataclasses.replace(GAP, unit="mm", limits=Limits(None, F(5)), rule=SIMPLE, plausible_upper=None)
     assert (
