@@ -1,5 +1,7 @@
 """Where to look next: addresses, tokens to try, and commands that work while the server runs."""
 
+import sys
+
 from jobs.demo.act_morning import UNIT
 from jobs.demo.stage import Stage
 
@@ -21,6 +23,7 @@ _QUESTIONS = (
     ("AUDITOR", "everything that was recorded, with the bytes as signed", "/v1/entries.ndjson"),
     ("AUDITOR", "the signed state of the log, to be kept", "/v1/log/checkpoints/latest"),
 )
+_FETCH = 'curl -H "Authorization: Bearer $AUDITOR" -w "%{size_download} bytes\\n"'
 
 
 def where_to_look(stage: Stage, job: str, *, stays: bool) -> None:
@@ -42,6 +45,11 @@ def where_to_look(stage: Stage, job: str, *, stays: bool) -> None:
     for name, question, path in _QUESTIONS:
         telling.plain(f"  {question}")
         telling.plain(f'    curl -H "Authorization: Bearer ${name}" "$API{path}"')
+    telling.plain("  the printed record; and the job as a file, to be verified without the server")
+    telling.plain(f'    {_FETCH} -o /tmp/record.pdf "$API/v1/jobs/$JOB/printed_record"')
+    telling.plain(f'    {_FETCH} -o /tmp/job.zip "$API/v1/jobs/$JOB/bundle"')
+    log_key = stage.offices["auditor"].read("/v1/log/key")["vkey"]
+    telling.plain(f"    {sys.executable} -m jobs.verify /tmp/job.zip --log-key '{log_key}'")
     telling.plain("\n  These tokens are the demo's own, and expire; a real one is shown once, to the one who holds it.")
 
 

@@ -4,6 +4,7 @@ from datetime import datetime
 
 from jobs.demo.act_assembly import assemble, measure
 from jobs.demo.act_auditor import audit
+from jobs.demo.act_bundle import verify_offline
 from jobs.demo.act_dispatch import after_release, before_release, retorque
 from jobs.demo.act_log import prove_release
 from jobs.demo.act_morning import intake, strip_and_inspect
@@ -48,7 +49,9 @@ def play(base: str, telling: Telling, now: datetime) -> tuple[Stage, str]:
     new_phone(work)
     attacks(work, last)
     audit(stage, (work, follow_up))
-    prove_release(stage, released["id"])
+    kept = prove_release(stage, released["id"])
+    if kept is not None:
+        verify_offline(stage, work.job, kept)
     _weigh(telling)
     return stage, work.job
 

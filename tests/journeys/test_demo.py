@@ -38,6 +38,8 @@ TOLD = (
     "The proof is not signed by this key.",
     "The signature does not fit the bytes and the key.",
     "There is no such job.",
+    "all 8 steps match",
+    "The signature does not fit the bytes and the enrolled key.",
     "All came out as the story says",
 )
 
@@ -102,7 +104,7 @@ def read_until(screen: Any, wanted: str) -> str:
 
 
 def curl_commands(text: str) -> list[str]:
-    found = re.findall(r"^ *(curl .*)$", text, re.MULTILINE)
+    found = re.findall(r"^ *((?:curl|\S+ -m jobs\.verify) .*)$", text, re.MULTILINE)
     assert found
     return found
 
