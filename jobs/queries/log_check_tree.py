@@ -5,6 +5,8 @@ row; the first such root is reported, with the rows in question, since all later
 """
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
+from operator import itemgetter
 from typing import Any, Final
 from uuid import UUID
 
@@ -81,10 +83,14 @@ def _first_bad_root(
     signed: Sequence[tuple[int, bytes]],
     good: int,
 ) -> tuple[int, Fault | None]:
-    """The largest size whose root follows, and the fault of the first that does not."""
-    for size, root in signed:
+    """The largest size whose root follows, and the fault of the first that does not.
+
+    A size may have two roots, one of them kept outside: that the other one follows makes nothing good.
+    """
+    for size, roots in groupby(signed, key=itemgetter(0)):
         part = [leaf.leaf for leaf, _ in leaves[: size - before.size]]
-        if append_leaves(before, part).frontier.root() != root:
+        follows = append_leaves(before, part).frontier.root()
+        if any(root != follows for _, root in roots):
             return good, _changed_between(company, good, size)
         good = size
     return good, None
