@@ -86,7 +86,7 @@ class UploadView(RecordView):
         answer = super().handle_exception(exc)
         if isinstance(exc, UploadOffsetWrong):
             answer["Upload-Offset"] = str(exc.members["expected-offset"])
-        if isinstance(exc, _REFUSED) and not isinstance(exc, UploadCompleted):
+        if _is_final(exc):
             answer["Upload-Complete"] = boolean(True)  # it came, and was refused: resuming would not help
             self.spoilt = self.kwargs.get("upload")
         answer["Upload-Limit"] = limits()
@@ -104,6 +104,13 @@ class UploadView(RecordView):
 def limits() -> str:
     age = int(timedelta(days=settings.EVIDENCE_UPLOAD_DAYS).total_seconds())
     return f"max-size={settings.EVIDENCE_FILE_LIMIT}, max-append-size={settings.EVIDENCE_PART_LIMIT}, max-age={age}"
+
+
+def _is_final(exc: Exception) -> bool:
+    """The file itself is refused. A part that is only too large for a request can be sent again in smaller ones."""
+    if isinstance(exc, TooLarge):
+        return "limit" in exc.members
+    return isinstance(exc, _REFUSED) and not isinstance(exc, UploadCompleted)
 
 
 def _require_digest(request: Request, body: bytes) -> None:

@@ -91,8 +91,20 @@ def test_a_file_of_the_limit_is_taken_and_one_byte_more_is_not(record: Record, p
     refused(said, 413, "too-large")
     assert nothing_is_left(record)
     upload = begin(phone, job, more[:HALF], digest=picture_digest(more), Upload_Complete="?0")["Location"]
-    refused(append(phone, upload, more[HALF:], HALF, last=True), 413, "too-large")
+    answer = append(phone, upload, more[HALF:], HALF, last=True)
+    refused(answer, 413, "too-large")
+    assert answer["Upload-Complete"] == "?1"
+    assert head(phone, upload).status_code == 404
+    assert nothing_is_left(record)
     assert send(phone, job, HEAP).status_code == 201
+
+
+def test_a_part_that_is_too_large_for_a_request_spoils_nothing_of_what_came_before(
+    record: Record, phone: Caller
+) -> None:
+    upload = begin(phone, named_on(record), HEAP[:HALF], Upload_Complete="?0")["Location"]
+    refused(append(phone, upload, bytes((8 << 20) + 1), HALF, last=True), 413, "too-large")
+    assert head(phone, upload)["Upload-Offset"] == str(HALF)
 
 
 def test_a_body_beyond_what_anything_accepts_is_not_read(record: Record, phone: Caller) -> None:
