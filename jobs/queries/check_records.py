@@ -1,4 +1,4 @@
-"""The whole record of a company, checked in one snapshot: entries from their bytes, the log from its rows."""
+"""The whole record of a company, checked in one snapshot: entries and what they earn, the log from its rows."""
 
 from collections.abc import Iterator, Sequence
 from uuid import UUID
@@ -9,6 +9,7 @@ from jobs.domain.record_fault import Fault
 from jobs.domain.signed_note import NoteKey
 from jobs.queries.log_check import log_check
 from jobs.queries.log_check_entries import entries_check
+from jobs.queries.outcomes_check import outcomes_check
 from shops.queries.access import enter_company
 
 
@@ -24,4 +25,5 @@ def check_company(
             cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
         enter_company(company)
         yield from entries_check(company)
+        yield from outcomes_check(company)
         yield from log_check(company, trusted_keys=trusted_keys, kept=kept)

@@ -135,6 +135,7 @@ def test_a_deleted_last_entry_is_named_though_the_chain_is_mended(sealed: Any, o
     last, before = sealed.entries[-1], sealed.receipts[-2]
     with unprotected(owner, "entries"):
         owner.execute("DELETE FROM entries WHERE id = %s", [last])
+        owner.execute("DELETE FROM entry_credits WHERE entry_id = %s", [last])
         owner.execute(
             "UPDATE jobs SET head_position = 4, chain_head = %s WHERE id = %s",
             [bytes.fromhex(before["leaf"]), sealed.job],
@@ -148,6 +149,7 @@ def test_a_last_entry_deleted_with_its_leaves_is_found_by_the_checkpoint_kept_ou
     place = next(leaf.index for leaf in stored_leaves(sealed.company) if leaf.row == last)
     with unprotected(owner, "entries", "log_leaves", "log_nodes", "checkpoints"):
         owner.execute("DELETE FROM entries WHERE id = %s", [last])
+        owner.execute("DELETE FROM entry_credits WHERE entry_id = %s", [last])
         owner.execute(
             "UPDATE jobs SET head_position = 4, chain_head = %s WHERE id = %s",
             [bytes.fromhex(before["leaf"]), sealed.job],
@@ -165,7 +167,12 @@ def test_an_entry_deleted_in_the_middle_is_named(sealed: Any, owner: Any) -> Non
     with unprotected(owner, "entries"):
         owner.execute("DELETE FROM entries WHERE id = %s", [row])
     faults = check(sealed)
-    assert found(faults) == {(FaultCode.CHAIN_GAP, "jobs", sealed.job), (FaultCode.ROW_GONE, "entries", row)}
+    followed = [fault for fault in faults if fault.code is FaultCode.OUTCOME]
+    assert row in {fault.row for fault in followed}
+    assert found(faults) - found(followed) == {
+        (FaultCode.CHAIN_GAP, "jobs", sealed.job),
+        (FaultCode.ROW_GONE, "entries", row),
+    }
     assert "no entry at position 3" in faults[0].message
 
 

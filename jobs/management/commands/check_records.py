@@ -23,7 +23,8 @@ from shops.queries.access import company_ids, enter_company
 
 class Command(BaseCommand):
     help = (
-        "Check every entry against its signed bytes, every logged row against the log, every file against its digest. "
+        "Check every entry against its signed bytes and what they earn, every logged row against the log, every file "
+        "against its digest. "
         "Exit code 0: nothing found; 1: faults, each with its row."
     )
 
