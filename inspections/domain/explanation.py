@@ -53,8 +53,7 @@ def explain(account: Account, unit: str | None = None) -> str:
     sentences = (
         _what(account, reader),
         _bias(account, reader),
-        _against(account, reader),
-        _outcome(account, reader, account.value, account.decision),
+        *_verdict(account, reader, account.value, account.decision),
         *(problem.message for problem in account.problems),
         _chance(account.probability),
     )
@@ -94,6 +93,13 @@ def _bias(account: Account, reader: Reader) -> str:
     return f"{found}; the worst it can make of this is judged."
 
 
+def _verdict(account: Account, reader: Reader, value: Fraction, decision: Decision) -> tuple[str, ...]:
+    limits = account.characteristic.limits
+    if limits.lower is None and limits.upper is None:
+        return ("No limits are set for it: it is noted as it is.",)
+    return _against(account, reader), _outcome(account, reader, value, decision)
+
+
 def _against(account: Account, reader: Reader) -> str:
     rule, limits = account.characteristic.rule, account.characteristic.limits
     text = f"It was compared with {_span(limits, reader)} by {_RULES[rule.kind]}"
@@ -112,8 +118,6 @@ def _against(account: Account, reader: Reader) -> str:
 def _span(limits: Limits, reader: Reader) -> str:
     low = None if limits.lower is None else reader.says_limit(limits.lower)
     high = None if limits.upper is None else reader.says_limit(limits.upper)
-    if low is None and high is None:
-        return "no limits"
     if low is None:
         return f"at most {high}" if limits.upper_inclusive else f"less than {high}"
     if high is None:

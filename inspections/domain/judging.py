@@ -130,4 +130,4 @@ def _shortage(characteristic: Characteristic, measured: Measured, decision: Deci
 
 
 def _texts(reading: TypedReading) -> tuple[str, ...]:
-    return tuple(f"{item.text.strip()} {item.unit}".strip() for item in reading.values)
+    return tuple(f"{item.text.strip()} {'' if item.unit == '1' else item.unit}".strip() for item in reading.values)

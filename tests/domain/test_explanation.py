@@ -4,7 +4,7 @@ import dataclasses
 
 from inspections.domain.characteristic import DecisionRule, Limits, RuleKind
 from inspections.domain.judging import Verdict, judge
-from tests.domain.judging_world import GAP, SIMPLE, F, U, gap
+from tests.domain.judging_world import GAP, PIECES, SIMPLE, F, U, gap
 
 
 def test_rounding_for_display_never_moves_a_value_over_the_end_of_a_guard_band():
@@ -56,3 +56,13 @@ def test_a_value_on_an_included_limit_says_that_it_is_on_it():
         "It is inside, but on the lower limit, less than the guard band: conditional."
         in judge(GAP, gap(".18"), U).explanation
     )
+
+
+def test_what_has_no_limits_is_noted_and_not_compared():
+    as_found = dataclasses.replace(GAP, limits=Limits(None, None), rule=SIMPLE, plausible_upper=None)
+    said = judge(as_found, gap(".34"), None).explanation
+    assert said.endswith("is 0.340 in. No limits are set for it: it is noted as it is.")
+
+
+def test_a_count_is_said_without_a_unit():
+    assert judge(PIECES, gap("19", unit="1"), None).explanation.startswith("Pieces: the count, typed 19, is 19.")
