@@ -14,6 +14,7 @@ from jobs.api import entries
 from jobs.queries.access_log import LINES, list_access
 from jobs.queries.entry_export import EntryExport, ExportForm
 from jobs.queries.entry_search import ARRIVAL_ORDER, search_entries
+from jobs.services.read_job import require_undated
 from shops.api import refused
 from shops.api.bodies import read_query
 from shops.api.fields import Identifier
@@ -145,7 +146,7 @@ class AccessLogQuery(PageQuery):
 class AccessLogView(RecordView):
     @operation(
         summary="Who looked: every request of an auditor and every export, in their order",
-        description="For tokens that reach all shops and carriers.",
+        description="For tokens that reach all shops, carriers and dates.",
         roles=AUDITORS,
         answers={200: page_schema(schemas.AccessLineSchema)},
         example={"items": [schemas.ACCESS_LINE], "next": None},
@@ -157,4 +158,5 @@ class AccessLogView(RecordView):
         query = read_query(AccessLogQuery, request)
         require_all_shops(self.grant)
         require_all_carriers(self.grant)
+        require_undated(self.grant)
         return Response(page_document(list_access(page_ask(query, LINES.order), query.get("token"))))

@@ -160,7 +160,7 @@ class JobEntriesView(RecordView):
         if job_head(self.grant, job) is None:
             raise NotFound("There is no such job.")
         ask = page_ask(read_query(PageQuery, request), POSITION_ORDER)
-        return Response(page_document(job_entries(self.grant.company, job, ask)))
+        return Response(page_document(job_entries(self.grant, job, ask)))
 
 
 class OfflinePackView(RecordView):
@@ -184,7 +184,7 @@ class OfflinePackView(RecordView):
                 "job": job_head(self.grant, job),
                 "steps": steps_document(read.bench, self.now, length_unit_of(read.row.shop)),
                 "gate": gate_document(self, read),
-                "entries": all_job_entries(self.grant.company, job),
+                "entries": all_job_entries(self.grant, job),
                 "procedure": orjson.loads(canonical),
                 "people": people_document(read.facts.facts),
                 "instruments": [

@@ -19,7 +19,7 @@ from shops.api.operation import operation
 from shops.api.pages import PageQuery, page_ask, page_document, page_schema
 from shops.api.view import RecordView
 from shops.domain.access import EVERYBODY
-from shops.domain.errors import BadInput, NotFound
+from shops.domain.errors import BadInput, NotFound, NotPermitted
 
 EXAMPLE: dict[str, Any] = {
     "entry": "019cae30-2c00-7000-8000-000000000219",
@@ -120,7 +120,7 @@ class JobReadingsView(RecordView):
         roles=EVERYBODY,
         answers={200: page_schema(ReadingOfJobSchema)},
         example={"items": [EXAMPLE], "next": None},
-        problems=[NotFound, BadInput],
+        problems=[NotFound, NotPermitted, BadInput],
         parameters=[ReadingQuery],
         tag="Jobs",
     )

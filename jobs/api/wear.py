@@ -14,11 +14,12 @@ from inspections.api.wear_calculations import EXAMPLE_ANSWER, WearAnswer
 from jobs.api.next_inspection import INSPECTION, NextInspectionSchema
 from jobs.queries.company_facts import company_facts
 from jobs.queries.unit_wear import history_of, wear_of_unit
+from jobs.services.read_job import require_undated
 from shops.api.bodies import Body, read_query
 from shops.api.operation import operation
 from shops.api.view import RecordView
 from shops.domain.access import EVERYBODY
-from shops.domain.errors import BadInput, NotFound
+from shops.domain.errors import BadInput, NotFound, NotPermitted
 from shops.queries.units import find_unit
 
 EXAMPLE: dict[str, Any] = {
@@ -78,13 +79,14 @@ class UnitWearView(RecordView):
         roles=EVERYBODY,
         answers={200: UnitWearSchema},
         example=EXAMPLE,
-        problems=[NotFound, BadInput],
+        problems=[NotFound, NotPermitted, BadInput],
         parameters=[WearQuery],
         tag="Units",
     )
     def get(self, request: Request, unit: UUID) -> Response:
         confidence = _confidence(read_query(WearQuery, request))
         find_unit(self.grant, unit)
+        require_undated(self.grant)
         facts = company_facts(self.grant.company, self.grant.facts_version).facts
         return Response({"unit": unit, **wear_of_unit(history_of(self.grant, unit, facts), confidence)})
 

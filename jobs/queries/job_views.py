@@ -14,6 +14,7 @@ from jobs.domain.receipt import utc_text
 from jobs.queries.time_windows import seen_of, time_windows
 from shops.domain.access import Grant
 from shops.queries.page import KeyKind, OrderColumn, PageAsk, Rows
+from shops.queries.scope import when_given
 
 _HEADS = """
 SELECT j.id, j.state, j.purpose, j.reference, j.opened_at, j.opened_by, j.head_position, j.chain_head, j.version,
@@ -124,24 +125,30 @@ SELECT e.position, e.id, e.kind, e.step, t.initials, e.performed_at, e.received_
 FROM entries e
 JOIN technicians t ON t.company_id = e.company_id AND t.id = e.technician_id
 LEFT JOIN entry_credits c ON c.company_id = e.company_id AND c.entry_id = e.id
-WHERE e.company_id = %s AND e.job_id = %s AND e.position > %s ORDER BY e.position LIMIT %s
+WHERE e.company_id = %s AND e.job_id = %s AND e.position > %s{dates} ORDER BY e.position LIMIT %s
 """
 
 
-def job_entries(company: UUID, job: UUID, ask: PageAsk) -> Rows:
+def job_entries(grant: Grant, job: UUID, ask: PageAsk) -> Rows:
+    """A page of the job's entries that arrived between the dates of the grant."""
     after = ask.after[0] if ask.after else 0
-    return _page(_entries(company, job, after, ask.limit + 1), ask, ("position",))
+    return _page(_entries(grant, job, after, ask.limit + 1), ask, ("position",))
 
 
-def all_job_entries(company: UUID, job: UUID) -> list[dict[str, Any]]:
-    return _entries(company, job, 0, None)
+def all_job_entries(grant: Grant, job: UUID) -> list[dict[str, Any]]:
+    return _entries(grant, job, 0, None)
 
 
-def _entries(company: UUID, job: UUID, after: int, limit: int | None) -> list[dict[str, Any]]:
+def _entries(grant: Grant, job: UUID, after: int, limit: int | None) -> list[dict[str, Any]]:
+    dates = [
+        *when_given(" AND e.received_at >= %s", grant.records_from),
+        *when_given(" AND e.received_at < %s", grant.records_to),
+    ]
+    sql = _ENTRIES.format(dates="".join(one.sql for one in dates))
     with connection.cursor() as cursor:
-        cursor.execute(_ENTRIES, [company, job, after, limit])
+        cursor.execute(sql, [grant.company, job, after, *(value for one in dates for value in one.values), limit])
         rows = cursor.fetchall()
-    windows = time_windows(company, {row[1]: seen_of(orjson.loads(row[9])) for row in rows})
+    windows = time_windows(grant.company, {row[1]: seen_of(orjson.loads(row[9])) for row in rows})
     return [{**_entry(row), "window": windows[row[1]].document()} for row in rows]
 
 

@@ -12,7 +12,7 @@ from jobs.queries.bundle_contents import bundle_contents
 from jobs.services.derive_again import derive_again
 from jobs.services.read_job import read_job
 from shops.domain.access import Grant
-from shops.domain.errors import Conflict, NotPermitted, TooLarge
+from shops.domain.errors import Conflict, TooLarge
 
 
 def export_bundle(
@@ -39,13 +39,7 @@ def _draw(manifest: Mapping[str, Any], members: Mapping[str, bytes]) -> bytes:
 
 def _source(grant: Grant, job: UUID, now: datetime, room: int) -> BundleSource:
     read = read_job(grant=grant, job=job)
-    require_undated(grant)
     if read.row.facts_version != read.facts.facts.version:  # what is claimed is what the facts of today give
         derive_again(company=grant.company, job=job, facts=read.facts, now=now)
         read = read_job(grant=grant, job=job)
     return bundle_contents(grant, read.row, read.bench, now, room)
-
-
-def require_undated(grant: Grant) -> None:
-    if grant.records_from or grant.records_to:
-        raise NotPermitted("This token is for records between dates; a bundle is the whole job.")

@@ -11,7 +11,7 @@ from jobs.queries.folds import fresh_fold
 from jobs.queries.job_rows import JobRow, job_row
 from jobs.services.release_job import blockers_of
 from shops.domain.access import Grant
-from shops.domain.errors import NotFound
+from shops.domain.errors import NotFound, NotPermitted
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,9 +29,16 @@ def reachable_job(*, grant: Grant, job: UUID) -> JobRow:
     return row
 
 
+def require_undated(grant: Grant) -> None:
+    """What is derived from a whole job says what entries beyond the dates say. Raises NotPermitted."""
+    if grant.records_from or grant.records_to:
+        raise NotPermitted("This token is for records between dates; this is about all of them.")
+
+
 def read_job(*, grant: Grant, job: UUID) -> JobRead:
-    """The job with its derived state; NotFound outside the caller's company or scope."""
+    """The job with its derived state; NotFound outside the caller's company or scope, NotPermitted between dates."""
     row = reachable_job(grant=grant, job=job)
+    require_undated(grant)
     facts = company_facts(grant.company, grant.facts_version)
     return JobRead(row, fresh_fold(grant.company, row, facts.facts).bench, facts)
 
