@@ -2,6 +2,7 @@
 
 import uuid
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -16,9 +17,11 @@ from shops.services.issue_access_token import TokenRequest, issue_access_token
 from tests.acts import PR_11
 from tests.api.problems import refused
 from tests.record import Caller, Record
-from tests.uploading import DIGEST, HEAP, NAMES_HEAP, named_on, send
+from tests.uploading import DIGEST, HEAP, named_on, send
 
-WITH_PHOTO = tuple(NAMES_HEAP if act.step == "identify" else act for act in PR_11)
+WITH_PHOTO = tuple(
+    replace(act, body={**act.body, "evidence": [DIGEST]}) if "evidence" in act.body else act for act in PR_11
+)
 REASON = "The unit was scrapped."
 
 

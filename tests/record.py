@@ -20,6 +20,8 @@ from inspections.domain.instruments import CalibrationResult, InstrumentKind
 from inspections.services.record_calibration import CalibrationRequest, record_calibration
 from inspections.services.register_instrument import InstrumentRequest, register_instrument
 from jobs.demo.phone import Phone
+from jobs.domain.evidence_media import JPEG
+from jobs.services.keep_evidence import keep_evidence
 from jobs.services.publish_procedure import publish_procedure
 from jobs.services.register_kit import KitRequest, register_kit
 from shops.domain.access import Grant, Role
@@ -39,7 +41,7 @@ from shops.services.register_shop import ShopRequest, register_shop
 from shops.services.register_technician import TechnicianRequest, register_technician
 from shops.services.register_top_plate import register_top_plate
 from shops.services.register_unit import UnitRequest, register_unit
-from tests.acts import SCRIPTS, Act
+from tests.acts import NAMES_PHOTO, PHOTO, SCRIPTS, Act
 from tests.strategies import FILES, INSTRUMENTS, PEOPLE, PROCEDURES, shipped
 
 JOSE = "application/jose"
@@ -90,6 +92,7 @@ class Record:
     units: dict[str, uuid.UUID] = field(default_factory=dict)
     digests: dict[str, str] = field(default_factory=dict)
     clock: datetime = field(default_factory=lambda: datetime.now(UTC) - timedelta(hours=9))
+    photo_is_here: bool = False
 
     def as_role(self, role: Role) -> Caller:
         return Caller(self.tokens[role])
@@ -117,18 +120,31 @@ class Record:
 
     def log(self, job: uuid.UUID, act: Act, code: str = "PR-11") -> Any:
         """Post one act and answer its receipt; it must be stored."""
+        self._send_photo(job, [act])
         answer = self.as_role(Role.TECHNICIAN).post("/v1/entries", self.sign(job, act, code), JOSE)
         assert answer.status_code == 201, answer.content
         return answer.json()
 
     def play(self, job: uuid.UUID, acts: Sequence[Act], code: str = "PR-11") -> list[dict[str, Any]]:
         """Post the acts as one batch; all must be stored. Answers their receipts."""
+        self._send_photo(job, acts)
         tokens = [self.sign(job, act, code).decode() for act in acts]
         answer = self.as_role(Role.TECHNICIAN).post("/v1/entry_batches", {"entries": tokens})
         assert answer.status_code == 200, answer.content
         results = answer.json()["results"]
         assert all(result["status"] == 201 for result in results), results
         return [result["entry"] for result in results]
+
+    def _send_photo(self, job: uuid.UUID, acts: Sequence[Act]) -> None:
+        """The photo of the scripts arrives before the first acts that name it; that will do for the whole company."""
+        if self.photo_is_here or not any(act.body.get("evidence") == NAMES_PHOTO["evidence"] for act in acts):
+            return
+        self.photo_is_here = True
+        with transaction.atomic():
+            self.enter()
+            (digest,) = NAMES_PHOTO["evidence"]
+            came = {"digest": digest, "media_type": JPEG, "content": PHOTO, "now": datetime.now(UTC)}
+            keep_evidence(grant=self.grant(Role.TECHNICIAN), job=job, **came)
 
     def rebuild(self, job: uuid.UUID, code: str = "PR-11") -> list[dict[str, Any]]:
         """Play the whole script: the gate stands open afterwards."""

@@ -15,7 +15,7 @@ from tests.acts import Act, step
 from tests.record import Caller, Record
 
 PARTIAL = "application/partial-upload"
-HEAP = picture("heap")
+HEAP = picture("heap, seen from the door")
 DIGEST = picture_digest(HEAP)
 NAMES_HEAP = step("identify", evidence=[DIGEST])
 

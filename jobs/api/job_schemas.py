@@ -140,7 +140,10 @@ class StepSchema(serializers.Serializer[Any]):
     walled_in_by = serializers.ListField(child=serializers.CharField())
     would_undo = serializers.ListField(child=serializers.CharField())
     unread = serializers.ListField(child=serializers.CharField())
-    missing = serializers.ListField(child=serializers.CharField(), help_text="What stands between it and credit.")
+    missing = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="What stands between it and credit; with credit, the photos that are not named and shut the gate.",
+    )
     scope = serializers.CharField()
     not_by = serializers.ListField(child=serializers.CharField())
     may = serializers.ListField(child=serializers.CharField(), help_text="Initials of who may do it now.")

@@ -1,9 +1,9 @@
-"""Photos that a job's entries name, and those of them that have not arrived.
+"""Photos that a job's entries name: which steps name too few, and which of those named have not arrived.
 
 Rules, in plain sentences:
 
-1. Where a step asks for photos, every photo that the entries name on which its credit rests has to be there before the
-   job is released. (That too few are named is a finding of R118.)
+1. Where a step asks for photos, the entries on which its credit rests name as many, each counted once, and every one
+   that they name has to be there before the job is released. A step that was not applicable asks for none.
 2. An amendment without photos leaves those of the entry that it amends; with photos, it names them anew.
 3. Files come in after the entries that name them, or before: the order does not matter.
 4. A file that was lawfully deleted had arrived. But it is no photo for an entry that names it afterwards.
@@ -14,17 +14,11 @@ Example: RM strips offline and photographs the heap; his entry is in, the photo 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Final
 from uuid import UUID
 
 from jobs.domain.bench import Bench
 from jobs.domain.entry import AmendmentBody, Entry
-from jobs.domain.gate import Blocker
-
-CODE: Final = "photo_not_arrived"
-_CURE: Final = (
-    "Let the phone send them. If they are lost, take new ones and name them in an amendment, or do the step again."
-)
+from jobs.domain.procedure import Step
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,48 +54,45 @@ def named_files(bench: Bench) -> tuple[NamedFile, ...]:
 
 def _of_step(bench: Bench, step: str) -> Iterator[NamedFile]:
     seen: set[str] = set()
-    for rests_on in dict.fromkeys((*bench.supports.get(step, ()), bench.credited[step])):
-        if not bench.outcomes[rests_on].credit:
-            continue  # amended: what amends it is here too
-        entry = _naming(bench, rests_on)
+    for rests_on in rests_on_entries(bench, step):
+        entry = naming_entry(bench, rests_on)
         for digest in entry.signed.evidence:
             if digest not in seen:
                 seen.add(digest)
                 yield NamedFile(digest, step, entry)
 
 
-def _naming(bench: Bench, entry: UUID) -> Entry:
+def rests_on_entries(bench: Bench, step: str) -> list[Entry]:
+    """The entries on which the step's credit rests; of one that was amended, what amends it."""
+    found = dict.fromkeys((bench.credited[step], *bench.supports.get(step, ())))
+    return [bench.entries[entry] for entry in found if bench.outcomes[entry].credit]
+
+
+def naming_entry(bench: Bench, entry: Entry) -> Entry:
     """The entry that names the photos: of an amendment without any, the one that it amends."""
-    found = bench.entries[entry]
+    found = entry
     while isinstance(found.body, AmendmentBody) and not found.signed.evidence and found.body.amends in bench.entries:
         found = bench.entries[found.body.amends]
     return found
 
 
+@dataclass(frozen=True, slots=True)
+class TooFew:
+    """A step with credit that names fewer photos than it asks for; `entry` is the one to amend."""
+
+    step: Step
+    named: int
+    entry: UUID
+
+
+def too_few_named(bench: Bench, step: Step) -> TooFew | None:
+    """What of the step's photos is not even named; None without credit, and where it was not applicable."""
+    done = bench.performed.get(step.key)
+    if not step.photos or step.key not in bench.credited or (done is not None and done.not_applicable):
+        return None
+    named = sum(1 for _ in _of_step(bench, step.key))
+    return TooFew(step, named, rests_on_entries(bench, step.key)[-1].id) if named < step.photos else None
+
+
 def files_not_arrived(named: tuple[NamedFile, ...], arrivals: Mapping[str, Arrival]) -> tuple[NamedFile, ...]:
     return tuple(one for one in named if one.digest not in arrivals or not arrivals[one.digest].serves(one.entry))
-
-
-def photo_blockers(bench: Bench, arrivals: Mapping[str, Arrival]) -> tuple[Blocker, ...]:
-    """One blocker for each step whose named photos have not all arrived: how many, and on whose phone they are."""
-    named = named_files(bench)
-    missing: dict[str, list[NamedFile]] = {}
-    for one in files_not_arrived(named, arrivals):
-        missing.setdefault(one.step, []).append(one)
-    return tuple(
-        _blocker(bench, step, found, sum(one.step == step for one in named)) for step, found in missing.items()
-    )
-
-
-def _blocker(bench: Bench, step: str, missing: list[NamedFile], named: int) -> Blocker:
-    phones = ", ".join(dict.fromkeys(phone_of(bench, one.entry) for one in missing))
-    of, have = f"{len(missing)} of {named}", "has" if len(missing) == 1 else "have"
-    what = f"Of the photos that “{bench.title(step)}” names, {of} {have} not arrived: named by {phones}."
-    return Blocker(CODE, what, _CURE, step, missing[0].entry.id)
-
-
-def phone_of(bench: Bench, entry: Entry) -> str:
-    """The person's initials and the phone's name, as a lead knows them."""
-    key = bench.facts.keys.get(entry.key)
-    initials = bench.initials(entry.technician)
-    return f"{initials} on {key.device}" if key is not None and key.device else initials

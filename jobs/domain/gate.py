@@ -2,7 +2,8 @@
 
 Rules, in plain sentences:
 
-1. Every step that release rests on has credit, or was allowed to be not applicable and said so.
+1. Every step that release rests on has credit, or was allowed to be not applicable and said so; and names the photos
+   that it asks for.
 2. The verification was completed after the last adjustment, and nothing has undone it since.
 3. No hold is open, no newer safety-critical revision waits for a decision, the job is not paused or on offer, nobody
    has condemned the casting.
@@ -21,10 +22,11 @@ from uuid import UUID
 from jobs.domain.act_order import Place, as_datetime, in_act_order
 from jobs.domain.bench import Bench
 from jobs.domain.entry import Entry
+from jobs.domain.evidence_named import too_few_named
 from jobs.domain.facts import RevisionFact
 from jobs.domain.procedure import Step
 from jobs.domain.revision_due import undecided_revision
-from jobs.domain.rules import r705_sequence_gap, r706_device_holds_claim, r802_newer_revision
+from jobs.domain.rules import r118_photo_missing, r705_sequence_gap, r706_device_holds_claim, r802_newer_revision
 from jobs.domain.rules.r113_amends_nothing import said_by
 
 
@@ -71,6 +73,7 @@ def unmet_by_the_record(bench: Bench, at: datetime | None = None) -> tuple[Block
     return (
         *_condemned(bench),
         *_missing_steps(bench),
+        *_missing_photos(bench),
         *_verification(bench),
         *_holds(bench, at),
         *_revision(bench.undecided),
@@ -112,6 +115,16 @@ def _missing_steps(bench: Bench) -> list[Blocker]:
         if not (step.is_release or step.optional or step.verification is not None)
         and step.key not in bench.credited
         and step.key not in waiting
+    ]
+
+
+def _missing_photos(bench: Bench) -> list[Blocker]:
+    """Steps with credit that name too few photos. Whether those named have arrived is told from outside the entries."""
+    rule = r118_photo_missing
+    return [
+        Blocker(rule.RULE.code, rule.too_few(short.step, short.named), rule.CURE, short.step.key, short.entry)
+        for step in bench.procedure.steps
+        if (short := too_few_named(bench, step)) is not None
     ]
 
 

@@ -6,9 +6,11 @@ from enum import StrEnum
 from uuid import UUID
 
 from jobs.domain.bench import Bench
+from jobs.domain.evidence_named import too_few_named
 from jobs.domain.gate import Blocker, unmet_by_the_record
 from jobs.domain.procedure import Step
 from jobs.domain.remembered import Corrected, Measured, OpenHold, Outcome
+from jobs.domain.rules import r118_photo_missing
 
 
 class StepStatus(StrEnum):
@@ -29,7 +31,9 @@ class StepState:
     walled_in_by: tuple[str, ...]
     would_undo: tuple[str, ...]  # credited steps that would lose their credit if it were done now
     unread: tuple[str, ...]  # characteristics without a passing reading
-    missing: tuple[str, ...]  # what stands between it and credit, in plain words
+    missing: tuple[
+        str, ...
+    ]  # what stands between it and credit, in plain words; with credit, photos that the gate misses
 
     @property
     def is_next(self) -> bool:
@@ -108,8 +112,13 @@ def _step_state(bench: Bench, key: str) -> StepState:
         walled_in_by=walls,
         would_undo=tuple(other for other in undone if other in bench.credited and other != key),
         unread=unread,
-        missing=() if credited else _missing(bench, step, waits, walls),
+        missing=_unnamed(bench, step) if credited else _missing(bench, step, waits, walls),
     )
+
+
+def _unnamed(bench: Bench, step: Step) -> tuple[str, ...]:
+    short = too_few_named(bench, step)
+    return () if short is None else (r118_photo_missing.too_few(step, short.named),)
 
 
 def _missing(bench: Bench, step: Step, waits: tuple[str, ...], walls: tuple[str, ...]) -> tuple[str, ...]:

@@ -5,9 +5,9 @@ facts of the rows. Compared are
 
 1. credit and findings of every entry,
 2. the reading that governs each characteristic: its value, exactly, and its verdict,
-3. the gate at the release: the release's entry has credit, which it only has over an open gate; its signer's device
-   and every other that held a claim had said so; the casting was not condemned; no offer to another shop was open;
-   the photos that the steps ask for and the entries name had arrived,
+3. the gate at the release: the release's entry has credit, which it only has over an open gate, with as many photos
+   named as the steps ask for; its signer's device and every other that held a claim had said so; the casting was not
+   condemned; no offer to another shop was open; the photos that the entries name for these steps had arrived,
 4. that a release which does not hold is suspended or revoked on record,
 5. whether the unit may go, at the time at which the bundle was made.
 

@@ -7,10 +7,11 @@ from uuid import UUID
 from jobs.domain.act_order import as_datetime, corrected_time
 from jobs.domain.bench import Bench
 from jobs.domain.entry import ReleaseBody
-from jobs.domain.evidence_named import named_files, photo_blockers
+from jobs.domain.evidence_named import named_files
 from jobs.domain.fold import Fold
 from jobs.domain.gate import Blocker, dated_too_early, unmet_by_now, unmet_outside_the_record, unqualified_signer
 from jobs.domain.intervals import follow_up_due, next_inspection_due
+from jobs.domain.photos_awaited import photo_blockers
 from jobs.domain.transfer import transfer_open
 from jobs.models.release import Condemnation, Release
 from jobs.queries.claims import device_claims

@@ -12,7 +12,7 @@ from jobs.demo.picture import picture, picture_digest
 from jobs.queries.evidence_check import evidence_check
 from shops.domain.access import Role
 from shops.domain.token_scope import TokenScope
-from tests.acts import PR_11, step
+from tests.acts import PR_11, Act, step
 from tests.api.problems import refused
 from tests.record import JOSE, Caller, Record, add_unit, build_record, issue_token
 from tests.uploading import DIGEST, HEAP, NAMES_HEAP, file_path, named_on, on_disk, send
@@ -31,7 +31,11 @@ def test_the_gate_waits_for_a_photo_that_is_still_on_a_phone_and_says_on_whose(r
     (blocker,) = lead.get(f"/v1/jobs/{job}/gate").json()["blockers"]
     assert (blocker["code"], blocker["step"]) == ("photo_not_arrived", "identify")
     assert "1 of 1 has not arrived: named by RM on RM's phone." in blocker["what"]
-    (named,) = lead.get(f"/v1/jobs/{job}/evidence_files").json()["items"]
+    named, *others = lead.get(f"/v1/jobs/{job}/evidence_files").json()["items"]
+    assert [(other["step"], other["state"]) for other in others] == [
+        ("strip", "arrived"),
+        ("base-and-fasteners", "arrived"),
+    ]
     assert (named["digest"], named["state"], named["step"]) == (DIGEST, "missing", "identify")
     assert (named["by"], named["device"], named["key"]) == ("RM", "RM's phone", record.phones["RM"].key)
     token = record.release_token(job)
@@ -41,6 +45,28 @@ def test_the_gate_waits_for_a_photo_that_is_still_on_a_phone_and_says_on_whose(r
     assert lead.get(f"/v1/jobs/{job}/gate").json()["open"] is True
     assert lead.get(f"/v1/jobs/{job}/evidence_files").json()["items"][0]["state"] == "arrived"
     assert lead.post("/v1/releases", token, JOSE).status_code == 201
+
+
+def test_nobody_gets_round_the_gate_by_naming_no_photo(record: Record) -> None:
+    job, lead = record.open_job(), record.as_role(Role.LEAD)
+    bare = step("identify")
+    receipt = record.play(job, [bare if act.step == "identify" else act for act in PR_11])[0]
+    assert [found["code"] for found in receipt["findings"]] == ["photo_missing"]
+    gate = lead.get(f"/v1/jobs/{job}/gate").json()
+    (blocker,) = gate["blockers"]
+    assert (blocker["code"], blocker["step"], blocker["entry"]) == ("photo_missing", "identify", receipt["entry"])
+    steps = {found["key"]: found for found in lead.get(f"/v1/jobs/{job}/steps").json()["items"]}
+    assert steps["identify"]["missing"] == [blocker["what"]]
+    assert blocker["what"].endswith("asks for 1 photo; none is named.")
+    answer = lead.post("/v1/releases", record.release_token(job), JOSE)
+    assert refused(answer, 409, "gate-closed")["blockers"] == [blocker]
+    words = {"amends": receipt["entry"], "reason": "Forgotten.", "content": {"kind": "step", **bare.body}}
+    assert record.log(job, Act("RM", "amendment", {**words, "evidence": [DIGEST]}))["findings"] == []
+    (blocker,) = lead.get(f"/v1/jobs/{job}/gate").json()["blockers"]
+    assert (blocker["code"], blocker["step"]) == ("photo_not_arrived", "identify")
+    send(record.as_role(Role.TECHNICIAN), job, HEAP)
+    assert lead.get(f"/v1/jobs/{job}/gate").json()["blockers"] == []
+    record.release(job)
 
 
 def test_a_photo_may_come_before_the_entry_that_names_it(record: Record) -> None:

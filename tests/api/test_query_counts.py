@@ -46,7 +46,7 @@ LISTS = {
     "v1/log/witnesses": 2 + AUDITED,
     "v1/device_chains": 5,
 }
-ONE_JOB = {"steps": 5, "gate": 7, "offline_pack": 15}
+ONE_JOB = {"steps": 5, "gate": 8, "offline_pack": 16}
 APPEND = 3
 """Find the token; lock the job and look for a twin; store entry, credit and chain head."""
 FIRST_APPEND = APPEND + 2

@@ -133,6 +133,7 @@ MUSEUM = (
     Exhibit("photo-altered", broken.photo_altered, Step.INCLUSION, NO, "evidence_changed"),
     Exhibit("photo-that-nobody-named", broken.photo_unnamed, Step.INCLUSION, NO, "evidence_unnamed"),
     Exhibit("photo-left-out", broken.photo_left_out, Step.INCLUSION, UNSURE, "evidence_not_here"),
+    Exhibit("photo-not-named", rebuilt.photo_not_named, Step.RECOMPUTATION, NO, "gate_closed"),
     Exhibit("photo-not-arrived", rebuilt.photo_not_arrived, Step.RECOMPUTATION, NO, "gate_closed"),
     Exhibit("availability-claimed", broken.availability_claimed, Step.RECOMPUTATION, NO, "availability"),
     Exhibit("state-claimed", broken.state_claimed, Step.RECOMPUTATION, NO, "state"),

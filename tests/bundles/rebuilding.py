@@ -246,6 +246,16 @@ def claim_open(good: BundleSource) -> bytes:
     return zipped(bundle_members(source), source)
 
 
+def photo_not_named(_good: BundleSource) -> bytes:
+    """RM names no photo of the base and its fasteners; whoever runs the server lets the unit go all the same."""
+
+    def unnamed(_: int, act: Act) -> Act:
+        body = {name: value for name, value in act.body.items() if name != "evidence"}
+        return replace(act, body=body) if act.step == "base-and-fasteners" else act
+
+    return write_bundle(build_source(act=unnamed))
+
+
 def photo_not_arrived(_good: BundleSource) -> bytes:
     """RM named the photo of the heap, and it never came; the unit was released all the same."""
     source = build_source(rows=lambda rows: [one for one in rows if one[0] != "evidence_files"])

@@ -58,10 +58,7 @@ from tests.bundles.world_rows import (
 REGISTERED = 36
 """Leaves of the log before the work."""
 
-ACTS = tuple(
-    replace(act, body={**act.body, "evidence": [picture_digest(HEAP)]}) if act.step == "strip" else act for act in PR_11
-)
-"""The rebuild, with a photo of the destroyed pieces."""
+ACTS = PR_11
 SendAct = Callable[[int, Act], Act]
 Edit = Callable[[Rows], Rows]
 RELEASE = Act("JD", "release", {"statement": "Released."})

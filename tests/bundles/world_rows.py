@@ -12,7 +12,7 @@ import orjson
 from cryptography.hazmat.primitives.asymmetric.ec import SECP256R1, EllipticCurvePrivateKey, derive_private_key
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from jobs.demo.picture import picture, picture_digest
+from jobs.demo.picture import picture_digest
 from jobs.domain.evidence_media import JPEG
 from jobs.domain.log_key_change import log_note_key, log_origin
 from jobs.domain.procedure_document import canonical_bytes, digest_of, publishable
@@ -21,7 +21,7 @@ from jobs.domain.signed_note import SignatureType, note_key_of
 from shops.domain.jwk import jwk_of
 from shops.domain.jws import sign_compact
 from shops.domain.registry_statement import STATEMENT_TYP, statement_payload
-from tests.acts import Act
+from tests.acts import PHOTO, Act
 from tests.strategies import FILES, INSTRUMENTS, PROCEDURES
 
 START = datetime(2026, 3, 2, 13, 10, tzinfo=UTC)
@@ -32,8 +32,8 @@ PEOPLE = ("RM", "SV", "OK", "JD")
 WITNESSES = ("witness.ashlock.example", "witness.brayfen.example", "witness.carrow.example")
 SCOPES = ["strip", "rebuild", "measure", "weld", "adjust", "verify", "release"]
 Rows = list[tuple[str, dict[str, Any]]]
-HEAP = picture("heap")
-"""The photo that the strip names."""
+HEAP = PHOTO
+"""The photo that the entries name; the strip's phone sends it."""
 
 
 def identifier(name: str) -> UUID:
@@ -174,7 +174,7 @@ def job_rows(sent: Sequence[Sent], receipts: Sequence[Receipt]) -> Rows:
         if "kit" in one.act.body:
             moved = {"kind": "issued", "shop_id": SHOP, "job": JOB, "moved_at": one.at, "recorded_by": "the record"}
             found.append(("kit_movements", {**row("kit", kit_id=identifier("kit"), **moved), "id": str(receipt.entry)}))
-        if one.payload.get("evidence"):
+        if one.act.step == "strip" and one.payload.get("evidence"):
             found.append(("evidence_files", _photo_row(one.at)))
     cycles = [receipt for one, receipt in zip(sent, receipts, strict=True) if one.act.kind == "verification_cycle"]
     adjusted = next(receipt for one, receipt in zip(sent, receipts, strict=True) if one.act.step == "adjust")

@@ -8,12 +8,13 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, precondition, rule
 
 from jobs.queries import folds
-from tests.machine.hands import Hands, How, with_turns
-from tests.machine.world import PHONES
+from tests.machine.hands import Hands, How, with_photos, with_turns
+from tests.machine.world import PHONES, PHOTOS
 from tests.plain.deeds import SCOPES
 from tests.plain.procedure import FACE, STEPS, VALUES
 
 phones, people = st.sampled_from(PHONES), st.sampled_from(sorted(SCOPES))
+shots = st.sampled_from((PHOTOS, PHOTOS, PHOTOS, PHOTOS[:1], PHOTOS[:1] * 2, ()))
 hows = st.sampled_from([How()] * 6 + [How(sent=False)] * 2 + [How(back=20), How(back=90), How(slow=-45), How(slow=30)])
 
 
@@ -45,11 +46,12 @@ class Work(RuleBasedStateMachine):
         step=st.sampled_from(STEPS),
         again=st.booleans(),
         turns=st.sampled_from(("1 1/4", "3/4")),
+        photos=shots,
         how=hows,
     )
-    def do_a_step(self, phone: str, step: str, again: bool, turns: str, how: How) -> None:
+    def do_a_step(self, phone: str, step: str, again: bool, turns: str, photos: tuple[str, ...], how: How) -> None:
         body = with_turns({"step": step, **({"reason": "It slipped."} if again else {})}, turns)
-        self.hands.do(phone, "rework" if again else "step", body, how)
+        self.hands.do(phone, "rework" if again else "step", with_photos(body, photos), how)
 
     @rule(
         phone=st.sampled_from(("RM-1", "SV-1", "JD-1", "JD-1", "EY-1")),
@@ -110,8 +112,8 @@ class Work(RuleBasedStateMachine):
         self.hands.do(phone, "condemn", says, how)
 
     @precondition(lambda self: self._amendable())
-    @rule(data=st.data(), own=st.sampled_from((True, True, True, False)), better=st.booleans(), how=hows)
-    def amend(self, data: st.DataObject, own: bool, better: bool, how: How) -> None:
+    @rule(data=st.data(), own=st.sampled_from((True, True, True, False)), better=st.booleans(), photos=shots, how=hows)
+    def amend(self, data: st.DataObject, own: bool, better: bool, photos: tuple[str, ...], how: How) -> None:
         found = self._amendable()
         target = found[-1 - data.draw(st.integers(0, min(len(found), 6) - 1))]
         phone = next(name for name in PHONES if (name[:2] == target.who) is own)
@@ -122,7 +124,8 @@ class Work(RuleBasedStateMachine):
             content["good"] = better
         else:
             content = with_turns(content, "1 1/4" if better else "3/4")
-        self.hands.do(phone, "amendment", {"amends": target.id, "reason": "Mistyped.", "content": content}, how)
+        says = {"amends": target.id, "reason": "Mistyped.", "content": content}
+        self.hands.do(phone, "amendment", {**says, **({"evidence": list(photos)} if photos else {})}, how)
 
     def _amendable(self) -> list[Any]:
         kinds = {"step", "rework", "reading", "verification_cycle"}

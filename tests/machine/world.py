@@ -14,8 +14,11 @@ from inspections.domain.instruments import CalibrationResult, InstrumentKind
 from inspections.services.record_calibration import CalibrationRequest, record_calibration
 from inspections.services.register_instrument import InstrumentRequest, register_instrument
 from jobs.demo.phone import Phone
+from jobs.demo.picture import picture, picture_digest
+from jobs.domain.evidence_media import JPEG
 from jobs.domain.uuid7 import uuid7_from
 from jobs.queries.company_facts import facts_version
+from jobs.services.keep_evidence import keep_evidence
 from jobs.services.open_job import JobRequest, open_job
 from jobs.services.publish_procedure import publish_procedure
 from shops.domain.access import Grant, Role
@@ -38,6 +41,9 @@ from tests.strategies import INSTRUMENTS
 
 START = datetime(2026, 3, 2, 13, 10, tzinfo=UTC)
 SET_UP = START - timedelta(days=40)
+_PICTURES = (picture("pin"), picture("pin from below"))
+PHOTOS = tuple(picture_digest(content) for content in _PICTURES)
+"""What the pin's step asks for; they have arrived long since, so that only naming them is in question."""
 PHONES = ("RM-1", "SV-1", "SV-2", "OK-1", "OK-2", "JD-1", "EY-1")
 
 
@@ -92,6 +98,9 @@ def build_bench() -> Bench:
     bench.digest = publish_procedure(grant=bench.grant(), text=TEXT, now=SET_UP).digest
     _open(bench, shop, carrier, bench.unit, "4107", bench.job)
     _open(bench, shop, carrier, uuid4(), "4112", bench.other_job)
+    for digest, content in zip(PHOTOS, _PICTURES, strict=True):
+        came = {"digest": digest, "media_type": JPEG, "content": content}
+        keep_evidence(grant=bench.grant(), job=bench.job, now=START, **came)
     return bench
 
 

@@ -40,7 +40,12 @@ class Deed:
 
     @property
     def content(self) -> dict[str, Any]:
-        return dict(self.says["content"]) if self.kind == "amendment" else self.says
+        said = self.says["content"] if self.kind == "amendment" else self.says
+        return {name: value for name, value in said.items() if name != "evidence"}
+
+    @property
+    def photos(self) -> set[str]:
+        return set(self.says.get("evidence", ()))
 
 
 @dataclass

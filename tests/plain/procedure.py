@@ -1,4 +1,4 @@
-"""The procedure that the machine works by: small, with a wall, a reading with a correction, and two cycles."""
+"""The procedure that the machine works by: small, with a wall, photos, a reading with a correction, and two cycles."""
 
 CODE = "PR-90"
 STEPS = ("fit", "pin", "gap", "adjust", "verify", "last")
@@ -13,6 +13,7 @@ SCOPE = {
     "verify": "verify",
     "last": "rebuild",
 }
+PHOTOS = {"pin": 2}
 GRIND_VOIDS = ("adjust", "verify")
 GRINDS, CYCLES = 2, 2
 VALUES = {"good": ".220", "low": ".156", "near": ".187", "beyond": ".300"}
@@ -28,7 +29,7 @@ cautions: [A raised top plate crushes.]
 kit_lines: []
 steps:
   - {key: fit, title: Fit the jaw, instruction: Fit it., scope: rebuild, voids: [pin], walled_in_by: [pin]}
-  - {key: pin, title: Drive the pin, instruction: Drive it., scope: rebuild, after: [fit], voids: [gap]}
+  - {key: pin, title: Drive the pin, instruction: Drive it., scope: rebuild, after: [fit], voids: [gap], photos: 2}
   - key: gap
     title: Measure the gap
     instruction: Measure it.

@@ -6,7 +6,7 @@ from datetime import datetime
 from uuid import UUID
 
 from tests.plain.deeds import Deed, Taken
-from tests.plain.procedure import AFTER, CYCLES, SCOPE, STEPS, VOIDS, WALLS
+from tests.plain.procedure import AFTER, CYCLES, PHOTOS, SCOPE, STEPS, VOIDS, WALLS
 
 
 @dataclass
@@ -55,7 +55,17 @@ class State:
     def shut(self) -> bool:
         """Whether what was logged keeps the gate shut."""
         in_the_way = self.holds or self.paused or self.offered or self.condemned
-        return bool(in_the_way) or not self.credited().issuperset(STEPS)
+        return bool(in_the_way) or not self.credited().issuperset(STEPS) or bool(self.unnamed())
+
+    def unnamed(self) -> list[UUID]:
+        """What was done where photos are asked for, and names too few of them."""
+        wanted = {self.done[step]: count for step, count in PHOTOS.items() if step in self.done}
+        return [deed for deed, count in wanted.items() if len(self._photos(deed)) < count]
+
+    def _photos(self, deed: UUID) -> set[str]:
+        """Words that name none leave those of what they are about."""
+        said = self.deeds[deed]
+        return said.photos or (self._photos(said.says["amends"]) if said.kind == "amendment" else set())
 
     def _common(self, deed: Deed, at: datetime) -> set[str]:
         before = self.last.get(deed.phone)
