@@ -9,7 +9,7 @@ from django.db import transaction
 
 from jobs.models.kit import Kit
 from shops.domain.access import Role
-from tests.acts import PLAY, PR_11, Act, reading, step, typed
+from tests.acts import NAMES_PHOTO, PLAY, PR_11, Act, reading, step, typed
 from tests.record import Record, build_record
 from tests.strategies import shipped
 
@@ -37,7 +37,7 @@ def _acts(odometer: str | None, found: str, left: str, kit: str) -> list[Act]:
     read = {"odometer": {"text": odometer, "unit": "mi"}} if odometer else {}
     state = "test kingpin pushed and pulled"
     instead = {
-        "identify": step("identify", **read),
+        "identify": step("identify", **read, **NAMES_PHOTO),
         "as-found": reading("as-found", [typed("as-found-play", found), typed("as-found-handle-travel", "3.6")]),
         "issue-kit": step("issue-kit", kit={"serial": kit}),
     }
