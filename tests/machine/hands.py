@@ -63,6 +63,7 @@ class Hands:
     claims: dict[UUID, str] = field(default_factory=dict)
     ended: dict[str, int] = field(default_factory=dict)
     condemned: bool = False
+    photos: tuple[str, ...] = PHOTOS  # what the shop names where photos are asked for
     released: UUID | None = None
     suspended: bool = False
     revoked: bool = False
@@ -193,17 +194,21 @@ class Hands:
             return self._verify()
         else:
             body = {"step": step, "reason": "Again."}
-            self.do("RM-1", "rework" if step == "fit" else "step", with_photos(with_turns(body)))
+            self.do("RM-1", "rework" if step == "fit" else "step", with_photos(with_turns(body), self.photos))
         return True
 
     def _photograph(self) -> bool:
-        """Whoever did what names too few photos amends it."""
+        """What names too few photos is amended."""
         unnamed = self.told.unnamed()
         if unnamed:
-            done = self.told.deeds[unnamed[0]]
-            says = {"amends": done.id, "reason": "Named.", "content": {**done.content, "kind": done.said_kind}}
-            self.do(done.phone, "amendment", {**says, "evidence": list(PHOTOS)})
+            self.name_photos(unnamed[0], PHOTOS)
         return bool(unnamed)
+
+    def name_photos(self, deed: UUID, photos: Sequence[str], how: How = How()) -> None:
+        """Whoever did it says it again, and names these photos."""
+        done = self.told.deeds[deed]
+        says = {"amends": done.id, "reason": "Named.", "content": {**done.content, "kind": done.said_kind}}
+        self.do(done.phone, "amendment", {**says, **({"evidence": list(photos)} if photos else {})}, how)
 
     def _measure(self) -> None:
         asks = self.told.asks == "low"

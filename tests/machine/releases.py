@@ -16,16 +16,17 @@ from jobs.services.suspend_release import suspend_release
 from shops.domain.errors import Refusal
 from tests.machine.hands import How, Signed
 from tests.machine.phones import Phones
-from tests.machine.work import hows
+from tests.machine.work import hows, shots
 from tests.plain.model import Model
 
 
 class Releases(Phones):
     """A release is accepted exactly when the model says that it may be."""
 
-    @initialize(done=st.sampled_from((0, 2, 4, 5, 7, 7, 8, 8)))
-    def begin(self, done: int) -> None:
-        """Nothing, a part of a rebuild, a whole one, or one that is released."""
+    @initialize(done=st.sampled_from((0, 2, 4, 5, 7, 7, 8, 8)), photos=shots)
+    def begin(self, done: int, photos: tuple[str, ...]) -> None:
+        """Nothing, a part of a rebuild, a whole one, or one that is released; perhaps without all photos."""
+        self.hands.photos = photos
         self.hands.go_on(min(done, 7))
         if done > 7:
             self.release("JD-1", 1, How())  # over a head that nobody has seen: the open gate refuses it

@@ -127,6 +127,11 @@ class Work(RuleBasedStateMachine):
         says = {"amends": target.id, "reason": "Mistyped.", "content": content}
         self.hands.do(phone, "amendment", {**says, **({"evidence": list(photos)} if photos else {})}, how)
 
+    @precondition(lambda self: "pin" in self.hands.told.done)
+    @rule(photos=shots, how=hows)
+    def name_other_photos(self, photos: tuple[str, ...], how: How) -> None:
+        self.hands.name_photos(self.hands.told.done["pin"], photos, how)
+
     def _amendable(self) -> list[Any]:
         kinds = {"step", "rework", "reading", "verification_cycle"}
         return [deed for deed in self.hands.deeds if deed.said_kind in kinds]
