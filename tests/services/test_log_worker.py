@@ -128,6 +128,11 @@ def test_check_records_ends_with_1_and_names_the_row(
     kept.write_text(owner.execute(note, [company]).fetchone()[0])
     call_command("check_records", "--company", slug, "--checkpoint", str(kept))
     assert "Nothing found" in capsys.readouterr().out
+    other = new_company()
+    others_slug = owner.execute("SELECT slug FROM companies WHERE id = %s", [other]).fetchone()[0]
+    with pytest.raises(CommandError, match="is not checked here") as refused:  # and not "Nothing found"
+        call_command("check_records", "--company", others_slug, "--checkpoint", str(kept))
+    assert refused.value.returncode == 2
     with unprotected(owner, "access_tokens"):
         owner.execute("UPDATE access_tokens SET role = 'administrator' WHERE id = %s", [row])
     with pytest.raises(SystemExit) as ended:
@@ -139,9 +144,10 @@ def test_check_records_ends_with_1_and_names_the_row(
 
 
 def test_check_records_refuses_what_it_cannot_use(committed: Any, tmp_path: Path) -> None:
-    with pytest.raises(CommandError, match="no company nobody"):
+    with pytest.raises(CommandError, match="no company nobody") as refused:
         call_command("check_records", "--company", "nobody")
     with pytest.raises(CommandError, match="is no checkpoint"):
         call_command("check_records", "--checkpoint", str(tmp_path / "none"))
     with pytest.raises(CommandError, match="verifier key is refused"):
         call_command("check_records", "--log-key", "x")
+    assert refused.value.returncode == 2

@@ -20,12 +20,14 @@ from jobs.queries.log_check_protection import protection_faults
 from jobs.services.log_key import LogKeyUnusableError, log_key_file, read_log_keys
 from shops.queries.access import company_ids, enter_company
 
+_WRONG_USE = 2
+
 
 class Command(BaseCommand):
     help = (
         "Check every entry against its signed bytes and what they earn, every logged row against the log, every file "
         "against its digest. "
-        "Exit code 0: nothing found; 1: faults, each with its row."
+        "Exit code 0: nothing found; 1: faults, each with its row; 2: nothing was checked, the command was wrong."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -63,11 +65,20 @@ def _faults(slug: str | None, kept: list[bytes], keys: list[NoteKey], *, with_fi
     slugs = {company: _slug(company) for company in company_ids()}
     wanted = {company: name for company, name in slugs.items() if slug in (None, name)}
     if not wanted:
-        raise CommandError(f"There is no company {slug}." if slug else "There is no company.")
+        raise _wrong(f"There is no company {slug}." if slug else "There is no company.")
+    _refuse_other_logs(kept, [log_origin(name) for name in wanted.values()])
     for company, name in wanted.items():
         yield from _company_faults(company, log_origin(name), kept, keys)
         if with_files:
             yield from evidence_check(company)
+
+
+def _refuse_other_logs(kept: list[bytes], origins: list[str]) -> None:
+    """A checkpoint that is held against nothing would let its owner believe that it was."""
+    for raw in kept:
+        origin = read_note(raw).text.partition("\n")[0]
+        if origin not in origins:
+            raise _wrong(f"A checkpoint is of the log {origin}, which is not checked here: {', '.join(origins)}.")
 
 
 @transaction.atomic
@@ -96,7 +107,7 @@ def _checkpoint(name: str) -> bytes:
         raw = Path(name).read_bytes()
         read_note(raw)
     except (OSError, NoteError) as error:
-        raise CommandError(f"{name} is no checkpoint: {error}") from None
+        raise _wrong(f"{name} is no checkpoint: {error}") from None
     return raw
 
 
@@ -104,4 +115,8 @@ def _key(text: str) -> NoteKey:
     try:
         return read_note_key(text)
     except NoteError as error:
-        raise CommandError(str(error)) from None
+        raise _wrong(str(error)) from None
+
+
+def _wrong(message: str) -> CommandError:
+    return CommandError(message, returncode=_WRONG_USE)
