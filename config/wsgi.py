@@ -3,7 +3,11 @@
 import gc
 import os
 
+from django.core.cache import close_caches
+from django.core.handlers.base import reset_urlconf
+from django.core.signals import request_finished, request_started
 from django.core.wsgi import get_wsgi_application
+from django.db import close_old_connections, reset_queries
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
 application = get_wsgi_application()
@@ -13,3 +17,10 @@ application = get_wsgi_application()
 gc.collect()
 gc.freeze()
 gc.set_threshold(50_000, 20, 100)
+
+# Django tidies up around each request what is not used here: caches, other URL configurations, recorded queries. One
+# look at the connection is left, at the end, where a broken one is known.
+for unused in (reset_queries, close_old_connections):
+    request_started.disconnect(unused)
+for unused in (close_caches, reset_urlconf):
+    request_finished.disconnect(unused)
