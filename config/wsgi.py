@@ -20,7 +20,7 @@ gc.set_threshold(50_000, 20, 100)
 
 # Django tidies up around each request what is not used here: caches, other URL configurations, recorded queries. One
 # look at the connection is left, at the end, where a broken one is known.
-for unused in (reset_queries, close_old_connections):
-    request_started.disconnect(unused)
-for unused in (close_caches, reset_urlconf):
-    request_finished.disconnect(unused)
+request_started.disconnect(reset_queries)
+request_started.disconnect(close_old_connections)
+request_finished.disconnect(close_caches)
+request_finished.disconnect(reset_urlconf)
