@@ -29,15 +29,18 @@ class Duty:
 
 
 DUTIES: Final = (
-    Duty("log", keep_log),
     Duty("gauges found bad", report_bad_calibrations),
     Duty("facts taken back", judge_again),
     Duty("escalations", escalate),
     Duty("due times", tell_due_times),
     Duty("old uploads", forget_old_uploads),
     Duty("deleted evidence", remove_evidence),
+    Duty("log", keep_log),
 )
-"""In the order in which they are done. A duty that fails rests a while, and keeps no other from its turn."""
+"""In the order in which they are done; the log last, so that it has what the others write in the same round.
+
+A duty that fails rests a while, and keeps no other from its turn.
+"""
 
 OUTWARD_DUTIES: Final = (Duty("web hooks", deliver_web_hooks),)
 """Done by a thread of its own: they wait for others' servers, and no checkpoint should wait for those."""

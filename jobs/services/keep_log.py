@@ -21,7 +21,11 @@ _named: Final[set[QueuedRow]] = set()
 
 
 def keep_log(*, company: UUID, now: datetime) -> bool:
-    """Place one batch and sign if it is time; True while more rows wait for their place."""
+    """Place one batch and sign if it is time; True while more rows wait for their place.
+
+    A batch that was not full took all that waited: what came in meanwhile is placed in the next round. Without that
+    rest a busy record would have its rows placed one by one, at many times the cost.
+    """
     if company not in _companies_with_key:
         record_first_log_key(company=company, keys=read_or_make_log_keys(log_key_file()), now=now)
         _companies_with_key.add(company)
@@ -33,7 +37,7 @@ def keep_log(*, company: UUID, now: datetime) -> bool:
     if signature_is_due(company=company, now=now):
         keys = read_or_make_log_keys(log_key_file())
         sign_checkpoint(company=company, keys=keys, now=now)
-    return batch.placed > 0
+    return batch.next_after is not None and batch.placed > 0
 
 
 @transaction.atomic
