@@ -8,6 +8,8 @@ from typing import Any
 from django.core.files.base import File
 from django.core.files.storage import FileSystemStorage
 
+from jobs.services.private_file import sync_folder
+
 
 class DurableFolder(FileSystemStorage):
     """A folder in which a file is either whole and on the disk, or not there: written beside, synced, and renamed."""
@@ -34,14 +36,5 @@ class DurableFolder(FileSystemStorage):
             beside.unlink(missing_ok=True)
             raise
         for folder in (path.parent, *(one.parent for one in made)):
-            _sync_folder(folder)
+            sync_folder(folder)
         return name
-
-
-def _sync_folder(folder: Path) -> None:
-    """Put a new name in a folder on the disk."""
-    descriptor = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)

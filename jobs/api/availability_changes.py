@@ -11,11 +11,8 @@ from jobs.api import dispatch_examples as examples
 from jobs.api.dispatch import TAG
 from jobs.api.dispatch_schemas import AvailabilityDocument
 from jobs.api.log_schemas import parameters_of
-from jobs.domain.availability_event import EVENT_TYPE, availability_event
-from jobs.domain.log_key_change import log_origin
-from jobs.queries.availability import availability_documents
-from jobs.queries.availability_changes import Change, changes_after
-from jobs.queries.log import company_slug
+from jobs.domain.availability_event import EVENT_TYPE
+from jobs.queries.availability_changes import events_after
 from shops.api.bodies import Body, read_query
 from shops.api.operation import operation
 from shops.api.view import RecordView
@@ -79,24 +76,10 @@ class AvailabilityChangesView(RecordView):
     )
     def get(self, request: Request) -> Response:
         query = read_query(ChangesQuery, request)
-        changes = changes_after(self.grant, query["after"], query["limit"])
-        units = list(dict.fromkeys(change.unit for change in changes))
-        now = {one["unit"]: one for one in availability_documents(self.grant, units, self.now)} if units else {}
-        source = log_origin(company_slug(self.grant.company))
+        events = events_after(self.grant, query["after"], query["limit"], self.now)
         return Response(
             {
-                "items": [_event(source, change, now[change.unit]) for change in changes],
-                "next_after": changes[-1].position if changes else query["after"],
+                "items": [event.document for event in events],
+                "next_after": events[-1].position if events else query["after"],
             }
         )
-
-
-def _event(source: str, change: Change, availability: dict[str, Any]) -> dict[str, Any]:
-    return availability_event(
-        source=source,
-        position=change.position,
-        identifier=change.id,
-        unit=change.unit,
-        changed_at=change.changed_at,
-        availability=availability,
-    )

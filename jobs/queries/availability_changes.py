@@ -7,6 +7,10 @@ from uuid import UUID
 
 from django.db import connection
 
+from jobs.domain.availability_event import availability_event
+from jobs.domain.log_key_change import log_origin
+from jobs.queries.availability import availability_documents
+from jobs.queries.log import company_slug
 from shops.domain.access import Grant
 
 _AFTER: Final = """
@@ -34,19 +38,38 @@ WHERE r.company_id = %(company)s AND passed.due IS NOT NULL
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
-    """`position` in the company's log; `id` of the row; the unit, and when it was."""
+class Event:
+    """What tells of one change: its `position` in the company's log, its id, and the event as it is sent or read."""
 
     position: int
     id: UUID
-    unit: UUID
-    changed_at: datetime
+    document: dict[str, Any]
 
 
-def changes_after(grant: Grant, after: int, limit: int) -> list[Change]:
-    """Up to `limit` changes with a place in the log above `after`, of units in the token's reach."""
+def events_after(grant: Grant, after: int, limit: int, now: datetime) -> list[Event]:
+    """Up to `limit` events with a place in the log above `after`, of units in the token's reach, as they are `now`."""
     parameters = {"company": grant.company, "carriers": list(grant.carriers), "after": after, "limit": limit}
-    return [Change(*row) for row in _rows(_AFTER, parameters)]
+    changes = _rows(_AFTER, parameters)
+    if not changes:
+        return []
+    units = list(dict.fromkeys(unit for _, _, unit, _ in changes))
+    current = {one["unit"]: one for one in availability_documents(grant, units, now)}
+    source = log_origin(company_slug(grant.company))
+    return [
+        Event(
+            position,
+            identifier,
+            availability_event(
+                source=source,
+                position=position,
+                identifier=identifier,
+                unit=unit,
+                changed_at=changed_at,
+                availability=current[unit],
+            ),
+        )
+        for position, identifier, unit, changed_at in changes
+    ]
 
 
 def units_with_passed_due_times(company: UUID, now: datetime) -> list[UUID]:

@@ -9,18 +9,14 @@ from django.db import connection
 
 from jobs.domain.device_chain import DeviceChain, Fork, Gap, HeldClaim, Link, device_chain
 from shops.domain.access import Grant
+from shops.queries.device_keys import KEYS_WITH_OWNER
 from shops.queries.page import Condition, KeyKind, Listing, OrderColumn, PageAsk, Rows, fetch_page
 from shops.queries.scope import person_scope, when_given
 
 PHONES: Final = Listing(
-    """
+    f"""
 SELECT k.thumbprint AS key, k.id, k.device_name, k.technician_id AS technician, t.initials, k.enrolled_at,
-       r.revoked_from, r.reason AS revocation_reason
-FROM device_keys k
-JOIN technicians t ON t.company_id = k.company_id AND t.id = k.technician_id
-LEFT JOIN LATERAL (
-  SELECT revoked_from, reason FROM key_revocations
-  WHERE company_id = k.company_id AND key_id = k.id ORDER BY revoked_from, id LIMIT 1) r ON true""",
+       r.revoked_from, r.reason AS revocation_reason{KEYS_WITH_OWNER}""",
     (OrderColumn("k.enrolled_at", "enrolled_at", KeyKind.TIME), OrderColumn("k.id", "id", KeyKind.ID)),
 )
 # Holes and doubles show in the numbers alone, which stand in an index; a broken link has one of the two beside it,

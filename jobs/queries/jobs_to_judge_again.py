@@ -4,29 +4,27 @@ from uuid import UUID
 
 from shops.queries.prepared import run
 
-# An act is placed where the clock of its phone puts it, and never before what the phone signed earlier.
-_ENTRIES = """
+# An act is placed where the clock of its phone puts it, and never before what the phone signed earlier. The time since
+# when follows, and closes the parenthesis.
+_ACTED_SINCE = """EXISTS (
+  SELECT FROM entries b WHERE b.company_id = e.company_id AND b.job_id = e.job_id AND b.key = e.key
+    AND b.device_seq <= e.device_seq AND b.performed_at + b.skew_ms * interval '1 millisecond' >="""
+_ENTRIES = f"""
 SELECT e.job_id, e.id FROM key_revocations v JOIN device_keys k ON k.company_id = v.company_id AND k.id = v.key_id
 JOIN entries e ON e.company_id = v.company_id AND e.key = k.thumbprint
-WHERE v.company_id = %(company)s AND EXISTS (
-  SELECT FROM entries b WHERE b.company_id = e.company_id AND b.job_id = e.job_id AND b.key = e.key
-    AND b.device_seq <= e.device_seq AND b.performed_at + b.skew_ms * interval '1 millisecond' >= v.revoked_from)
+WHERE v.company_id = %(company)s AND {_ACTED_SINCE} v.revoked_from)
 UNION ALL
 SELECT e.job_id, e.id FROM qualification_withdrawals w
 JOIN qualification_grants g ON g.company_id = w.company_id AND g.id = w.grant_id
 JOIN entries e ON e.company_id = w.company_id AND e.technician_id = g.technician_id
-WHERE w.company_id = %(company)s AND EXISTS (
-  SELECT FROM entries b WHERE b.company_id = e.company_id AND b.job_id = e.job_id AND b.key = e.key
-    AND b.device_seq <= e.device_seq AND b.performed_at + b.skew_ms * interval '1 millisecond' >= w.withdrawn_from)
+WHERE w.company_id = %(company)s AND {_ACTED_SINCE} w.withdrawn_from)
 UNION ALL
 SELECT e.job_id, e.id FROM instrument_withdrawals w
 JOIN instruments i ON i.company_id = w.company_id AND i.id = w.instrument_id
 LEFT JOIN instrument_returns r ON r.company_id = w.company_id AND r.withdrawal_id = w.id
 JOIN entries e ON e.company_id = w.company_id AND strpos(e.payload, i.code) > 0
 WHERE w.company_id = %(company)s AND (r.id IS NULL OR e.performed_at < r.returned_at + interval '1 day')
-  AND EXISTS (
-  SELECT FROM entries b WHERE b.company_id = e.company_id AND b.job_id = e.job_id AND b.key = e.key
-    AND b.device_seq <= e.device_seq AND b.performed_at + b.skew_ms * interval '1 millisecond' >= w.withdrawn_at)
+  AND {_ACTED_SINCE} w.withdrawn_at)
 """
 _JOBS = f"""
 SELECT DISTINCT j.id FROM ({_ENTRIES}) f

@@ -21,13 +21,9 @@ import orjson
 from django.conf import settings
 from django.db import transaction
 
-from jobs.domain.availability_event import availability_event
-from jobs.domain.log_key_change import log_origin
 from jobs.domain.web_hook import WebHookError, check_address, signed_headers, wait_after
 from jobs.models.web_hook import WebHookDelivery
-from jobs.queries.availability import availability_documents
-from jobs.queries.availability_changes import changes_after
-from jobs.queries.log import company_slug
+from jobs.queries.availability_changes import Event, events_after
 from jobs.queries.web_hooks import DueHook, due_hooks
 from jobs.services.end_web_hook import end_web_hook
 from jobs.services.web_hook_key import web_hook_secret
@@ -44,12 +40,11 @@ _MEDIA: Final = "application/cloudevents+json"
 
 
 @dataclass(frozen=True, slots=True)
-class Event:
-    """What is sent: its position in the log, its id, its body."""
+class Failure:
+    """Why an event was not taken, in words; and whether its receiver wants no more of them."""
 
-    position: int
-    id: str
-    body: bytes
+    what: str
+    is_gone: bool = False
 
 
 def deliver_web_hooks(*, company: UUID, now: datetime) -> bool:
@@ -63,9 +58,9 @@ def deliver_web_hooks(*, company: UUID, now: datetime) -> bool:
 
 def _turn(company: UUID, hook: DueHook, events: list[Event], now: datetime) -> int:
     """Send until one fails or the turn is over; how many were taken, 0 after a failure."""
-    started = time.monotonic()
+    secret, started = web_hook_secret(hook.id), time.monotonic()
     for at, event in enumerate(events):
-        failure = _send(hook, event, now)
+        failure = _send(hook, secret, event, now)
         if failure is not None:
             _failed(company, hook, failure, 1 if at else hook.failures + 1, now)
             return 0
@@ -82,54 +77,29 @@ def _claimed(company: UUID, now: datetime) -> list[tuple[DueHook, list[Event]]]:
     enter_company(company)
     claimed = []
     for hook in due_hooks(company, now):
-        events = _events(company, hook, now)
+        reach = Grant(hook.id, company, "web hook", Role.DISPATCH, carriers=hook.carriers)
+        events = events_after(reach, hook.position, MOST_AT_ONCE, now)
         free = WebHookDelivery.objects.filter(id=hook.id, next_try_at__lte=now)
         if events and free.update(next_try_at=now + CLAIM):
             claimed.append((hook, events))
     return claimed
 
 
-def _events(company: UUID, hook: DueHook, now: datetime) -> list[Event]:
-    grant = Grant(hook.id, company, "web hook", Role.DISPATCH, carriers=hook.carriers)
-    changes = changes_after(grant, hook.position, MOST_AT_ONCE)
-    if not changes:
-        return []
-    units = list(dict.fromkeys(change.unit for change in changes))
-    current = {one["unit"]: one for one in availability_documents(grant, units, now)}
-    source = log_origin(company_slug(company))
-    return [
-        Event(
-            change.position,
-            str(change.id),
-            orjson.dumps(
-                availability_event(
-                    source=source,
-                    position=change.position,
-                    identifier=change.id,
-                    unit=change.unit,
-                    changed_at=change.changed_at,
-                    availability=current[change.unit],
-                )
-            ),
-        )
-        for change in changes
-    ]
-
-
-def _send(hook: DueHook, event: Event, now: datetime) -> str | None:
-    """Send one event; None when it was taken, otherwise what went wrong."""
+def _send(hook: DueHook, secret: bytes, event: Event, now: datetime) -> Failure | None:
+    """Send one event; None when it was taken."""
+    body = orjson.dumps(event.document)
     headers = {"content-type": _MEDIA, "user-agent": "rebuild-record"}
-    headers |= signed_headers(web_hook_secret(hook.id), event.id, now, event.body)
+    headers |= signed_headers(secret, str(event.id), now, body)
     try:
         check_address(hook.address, settings.WEB_HOOK_HOSTS)
-        status = _post(hook.address, event.body, headers)
+        status = _post(hook.address, body, headers)
     except WebHookError as error:
-        return f"{error.message} {error.cure}"
+        return Failure(f"{error.message} {error.cure}")
     except (OSError, HTTPException, ValueError) as error:
-        return f"{type(error).__name__}: {error}"
+        return Failure(f"{type(error).__name__}: {error}")
     if HTTPStatus.OK <= status < HTTPStatus.MULTIPLE_CHOICES:
         return None
-    return f"It answered {status}."
+    return Failure(f"It answered {status}.", is_gone=status == HTTPStatus.GONE)
 
 
 def _post(address: str, body: bytes, headers: Mapping[str, str]) -> int:
@@ -164,12 +134,16 @@ def _delivered(company: UUID, hook: DueHook, event: Event, now: datetime, *, don
 
 
 @transaction.atomic
-def _failed(company: UUID, hook: DueHook, failure: str, failures: int, now: datetime) -> None:
-    told = {"failures": failures, "last_failure": failure[:_LONGEST_FAILURE], "next_try_at": now + wait_after(failures)}
+def _failed(company: UUID, hook: DueHook, failure: Failure, failures: int, now: datetime) -> None:
+    told = {
+        "failures": failures,
+        "last_failure": failure.what[:_LONGEST_FAILURE],
+        "next_try_at": now + wait_after(failures),
+    }
     if failures == 1:
         told["failing_since"] = now
     _move(company, hook, **told)
-    if failure == f"It answered {HTTPStatus.GONE.value}.":
+    if failure.is_gone:
         reason = "The receiver answered 410 Gone."
         end_web_hook(
             company=company, identifier=new_id(now), hook=hook.id, reason=reason, recorded_by="the record", now=now

@@ -37,14 +37,14 @@ def make_private_file(path: Path, content: Callable[[], bytes]) -> None:
         pass
     finally:
         beside.unlink()
-    _sync_folder(path)
+    sync_folder(path.parent)
 
 
 def replace_private_file(path: Path, content: bytes) -> None:
     """Replace it by one with this content, all or nothing."""
     beside = _write_beside(path, content)
     beside.replace(path)
-    _sync_folder(path)
+    sync_folder(path.parent)
 
 
 def _write_beside(path: Path, content: bytes) -> Path:
@@ -57,8 +57,9 @@ def _write_beside(path: Path, content: bytes) -> Path:
     return beside
 
 
-def _sync_folder(path: Path) -> None:
-    descriptor = os.open(path.parent, os.O_RDONLY)
+def sync_folder(folder: Path) -> None:
+    """Put a new name in a folder on the disk."""
+    descriptor = os.open(folder, os.O_RDONLY)
     try:
         os.fsync(descriptor)
     finally:

@@ -17,15 +17,17 @@ JOIN technicians t ON t.company_id = e.company_id AND t.id = e.technician_id
 LEFT JOIN device_keys k ON k.company_id = e.company_id AND k.enrolment_code_id = e.id""",
     (OrderColumn("e.issued_at", "issued_at", KeyKind.TIME), OrderColumn("e.id", "id", KeyKind.ID)),
 )
-KEYS = Listing(
-    """
-SELECT k.id, k.thumbprint, k.technician_id AS technician, k.algorithm, k.jwk::json AS jwk, k.device_name, k.enrolled_at,
-       r.revoked_from, r.reason AS revocation_reason
+KEYS_WITH_OWNER = """
 FROM device_keys k
 JOIN technicians t ON t.company_id = k.company_id AND t.id = k.technician_id
 LEFT JOIN LATERAL (
   SELECT revoked_from, reason FROM key_revocations
-  WHERE company_id = k.company_id AND key_id = k.id ORDER BY revoked_from, id LIMIT 1) r ON true""",
+  WHERE company_id = k.company_id AND key_id = k.id ORDER BY revoked_from, id LIMIT 1) r ON true"""
+"""`k` the key, `t` the technician whose it is, `r` its first revocation."""
+KEYS = Listing(
+    f"""
+SELECT k.id, k.thumbprint, k.technician_id AS technician, k.algorithm, k.jwk::json AS jwk, k.device_name, k.enrolled_at,
+       r.revoked_from, r.reason AS revocation_reason{KEYS_WITH_OWNER}""",
     (OrderColumn("k.enrolled_at", "enrolled_at", KeyKind.TIME), OrderColumn("k.id", "id", KeyKind.ID)),
 )
 

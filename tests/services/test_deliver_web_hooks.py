@@ -209,7 +209,7 @@ def test_two_workers_do_not_send_the_same_at_once(
     sequence_log(company=record.company)
     send = delivering._send
 
-    def meanwhile(*args: Any) -> str | None:
+    def meanwhile(*args: Any) -> delivering.Failure | None:
         assert delivering._claimed(record.company, datetime.now(UTC)) == []
         return send(*args)
 
