@@ -6,6 +6,8 @@ from pathlib import Path
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat, load_pem_private_key
 
+from jobs.services.private_file import sync_folder
+
 
 def make_key(path: Path) -> Ed25519PrivateKey:
     """A new key in a new file that only its owner reads; raises FileExistsError rather than replace one."""
@@ -37,3 +39,4 @@ def keep(path: Path, note: bytes) -> None:
         file.flush()
         os.fsync(file.fileno())
     beside.replace(path)
+    sync_folder(path.parent)
