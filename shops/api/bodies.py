@@ -1,8 +1,10 @@
 """Request bodies and query strings, read strictly: every problem at once, with its place and its cure."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from typing import Any
 
+from django.core.exceptions import TooManyFieldsSent
+from django.http import QueryDict
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail
 from rest_framework.request import Request
@@ -55,8 +57,35 @@ def read_body(kind: type[Body], data: Any, *, partial: bool = False) -> dict[str
 
 
 def read_query(kind: type[Body], request: Request) -> dict[str, Any]:
-    """The parameters of the query string, checked; the last of a repeated one. Raises BadInput."""
+    """The values of the query string, checked; names and repetitions the base view checks. Raises BadInput."""
     return read_body(kind, request.query_params.dict())
+
+
+def require_known_once(query_string: str, known: Collection[str]) -> None:
+    """Raises BadInput, naming every parameter that is not `known` or is given more than once.
+
+    A filter with a slip in its name, or the first of two, would otherwise be left out without a word, and the
+    answer taken for what was asked.
+    """
+    if query_string and (problems := list(_unknown_or_repeated(query_string, known))):
+        raise BadInput(problems=problems)
+
+
+def _unknown_or_repeated(query_string: str, known: Collection[str]) -> Iterator[FieldProblem]:
+    try:
+        given = QueryDict(query_string)
+    except TooManyFieldsSent:
+        yield FieldProblem("", "There are more parameters than anything here takes.", _known_ones(known))
+        return
+    for name, values in given.lists():
+        if name not in known:
+            yield FieldProblem(f"/{_escaped(name)}", "There is no such parameter.", _known_ones(known))
+        elif len(values) > 1:
+            yield FieldProblem(f"/{name}", f"It is given {len(values)} times.", "Give it once.")
+
+
+def _known_ones(known: Collection[str]) -> str:
+    return f"Known here: {', '.join(sorted(known))}." if known else "Leave it out: no parameters are known here."
 
 
 def _problems(found: Any, pointer: str = "") -> Iterator[FieldProblem]:

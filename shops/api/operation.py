@@ -1,7 +1,7 @@
 """Declares an operation once: who may call it, what it takes and answers, and how it can be refused."""
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from django.conf import settings
@@ -10,7 +10,7 @@ from drf_spectacular.utils import OpenApiExample, OpenApiParameter, OpenApiRespo
 from rest_framework import serializers
 
 from shops.domain.access import Role
-from shops.domain.errors import NotAuthenticated, NotPermitted, Refusal
+from shops.domain.errors import BadInput, NotAuthenticated, NotPermitted, Refusal
 
 JSON = "application/json"
 
@@ -46,15 +46,19 @@ def operation(
     tag: str,
     is_export: bool = False,
 ) -> Callable[[Any], Any]:
-    """Decorate a handler. `roles` None means that no token is asked for; an export is logged, whoever asks."""
-    refusals = [*problems, *([NotAuthenticated, NotPermitted] if roles is not None else [])]
-    responses = {**_answers(answers), **_refusals(refusals)}
+    """Decorate a handler. `roles` None means that no token is asked for; an export is logged, whoever asks.
+
+    A query parameter that is not declared here is refused (`shops.api.view`), so every operation can be BadInput.
+    """
+    always = () if roles is None else (BadInput, NotAuthenticated, NotPermitted)
+    responses = {**_answers(answers), **_refusals(dict.fromkeys([*problems, *always]))}
     examples = _examples(example, request_example, request, answers)
 
     def declare(handler: Any) -> Any:
         handler.roles = roles
         handler.is_operation = True
         handler.is_export = is_export
+        handler.query_parameters = frozenset(_query_names(parameters))
         return extend_schema(
             operation_id=_operation_id(handler.__qualname__),
             summary=summary,
@@ -70,6 +74,15 @@ def operation(
     return declare
 
 
+def _query_names(parameters: Sequence[OpenApiParameter | type[serializers.Serializer[Any]]]) -> Iterator[str]:
+    """The names that may stand in the query string; a serializer's fields all do."""
+    for parameter in parameters:
+        if not isinstance(parameter, OpenApiParameter):
+            yield from map(str, parameter().fields)
+        elif parameter.location == OpenApiParameter.QUERY:
+            yield parameter.name
+
+
 def _operation_id(qualified_name: str) -> str:
     """`JobsView.get` becomes `get_jobs`."""
     view, _, method = qualified_name.partition(".")
@@ -81,7 +94,7 @@ def _answers(answers: Mapping[int, Any] | Mapping[tuple[int, str], Any]) -> dict
     return dict(answers)
 
 
-def _refusals(refusals: Sequence[type[Refusal]]) -> dict[Any, Any]:
+def _refusals(refusals: Iterable[type[Refusal]]) -> dict[Any, Any]:
     table = import_string(settings.PROBLEM_TABLE)
     by_status: dict[int, list[Any]] = {}
     for refusal in refusals:

@@ -13,6 +13,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from shops.api.bodies import require_known_once
 from shops.api.request_id import current_request_id
 from shops.domain.access import Grant, Role
 from shops.domain.errors import NotAuthenticated, NotFound, NotPermitted, TooLarge
@@ -90,17 +91,23 @@ class RecordView(APIView):
         self.now = datetime.now(UTC)
         if "\x00" in request.path:
             raise NotFound  # no name holds a NUL, and the data base takes none
-        handler = getattr(self, (request.method or "").lower(), None)
-        roles: frozenset[Role] | None = getattr(handler, "roles", None)
-        if handler is None or roles is None:
+        handler: Any = getattr(self, (request.method or "").lower(), None)
+        if not hasattr(handler, "is_operation"):
             return
+        if handler.roles is not None:
+            self._admit(request, handler.roles)
+        require_known_once(request.META.get("QUERY_STRING", ""), handler.query_parameters)
+        if handler.roles is None:
+            return
+        if request.method in _WITH_BODY:
+            self._read_body(request)
+        if self.grant.role is Role.AUDITOR or handler.is_export:
+            self._log_access(request)
+
+    def _admit(self, request: Request, roles: frozenset[Role]) -> None:
         self.grant = self._authenticated(request)
         if self.grant.role not in roles:
             raise NotPermitted(f"A token of role {self.grant.role.value} may not do this.")
-        if request.method in _WITH_BODY:
-            self._read_body(request)
-        if self.grant.role is Role.AUDITOR or getattr(handler, "is_export", False):
-            self._log_access(request)
 
     def _read_body(self, request: Request) -> None:
         """Read the body once it is known whose it is, and only if it is not too large; it can be read again."""
