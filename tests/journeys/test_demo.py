@@ -65,7 +65,7 @@ def environment(
 @pytest.fixture(scope="module")
 def first(environment: dict[str, str]) -> subprocess.CompletedProcess[str]:
     """The first run in its data base; its standard output is a pipe."""
-    return subprocess.run(DEMO, cwd=ROOT, env=environment, capture_output=True, text=True, timeout=300, check=False)
+    return subprocess.run(DEMO, cwd=ROOT, env=environment, capture_output=True, text=True, timeout=900, check=False)
 
 
 def test_the_demo_tells_the_whole_story(first: subprocess.CompletedProcess[str]) -> None:
@@ -128,7 +128,7 @@ def test_run_again_on_a_terminal_it_has_companies_of_its_own_and_its_commands_wo
     assert len(of_the_readme) >= 4
     for command in [*curl_commands(story), *of_the_readme]:
         script = f'{exports}\ncurl() {{ command curl -sS --fail "$@"; }}\n{command}'
-        answer = subprocess.run(["bash", "-c", script], capture_output=True, timeout=60, check=False)
+        answer = subprocess.run(["bash", "-c", script], capture_output=True, timeout=300, check=False)
         assert answer.returncode == 0, (command, answer.stderr)
         assert answer.stdout, command
     process.send_signal(signal.SIGINT)

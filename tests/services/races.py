@@ -14,6 +14,10 @@ from tests.record import Record
 
 Call = Callable[[], Any]
 Connect = Callable[[], psycopg.Connection[Any]]
+_WAITING = """
+SELECT count(DISTINCT pid) FROM pg_locks JOIN pg_stat_activity USING (pid)
+WHERE NOT granted AND datname = current_database() AND pid <> pg_backend_pid()
+"""
 
 
 class Running:
@@ -28,7 +32,7 @@ class Running:
 
     def _run(self, at: int, call: Call) -> None:
         try:
-            self._barrier.wait(10)
+            self._barrier.wait(60)
             self._results[at] = call()
         except BaseException as error:  # noqa: BLE001 # handed to the test's own thread
             self._results[at] = error
@@ -37,7 +41,7 @@ class Running:
 
     def finish(self) -> list[Any]:
         for thread in self._threads:
-            thread.join(30)
+            thread.join(120)
         assert not any(thread.is_alive() for thread in self._threads), "a call hangs"
         for result in self._results:
             if isinstance(result, BaseException):
@@ -64,10 +68,8 @@ def job_locked(record: Record, job: uuid.UUID, connect: Connect) -> Iterator[Cal
         watcher.autocommit = True
 
         def wait_for(number: int) -> None:
-            for _ in range(400):
-                row = watcher.execute(
-                    "SELECT count(*) FROM pg_locks WHERE NOT granted AND pid <> pg_backend_pid()"
-                ).fetchone()
+            for _ in range(6000):
+                row = watcher.execute(_WAITING).fetchone()
                 if row and row[0] >= number:
                     return
                 time.sleep(0.02)

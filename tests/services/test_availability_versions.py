@@ -156,8 +156,8 @@ def test_an_acknowledgement_waits_for_a_hold_that_is_being_placed_and_then_is_re
 
     with ThreadPoolExecutor(2) as pool:
         placed, acknowledged = pool.submit(place), pool.submit(acknowledge)
-        placed.result(30)
-        refusal = acknowledged.result(30)
+        placed.result(120)
+        refusal = acknowledged.result(120)
     assert isinstance(refusal, AvailabilityMoved)
     assert refusal.members == {"availability_version": version + 1}
     with transaction.atomic():
@@ -169,7 +169,7 @@ def _wait_until_somebody_waits() -> None:
     """Until another session of this data base waits for a lock that this transaction holds."""
     sql = "SELECT count(*) FROM pg_locks WHERE NOT granted AND pg_backend_pid() = ANY(pg_blocking_pids(pid))"
     with connection.cursor() as cursor:
-        for _ in range(500):
+        for _ in range(6000):
             cursor.execute(sql)
             if cursor.fetchone()[0]:
                 return

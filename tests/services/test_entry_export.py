@@ -69,7 +69,7 @@ def sessions(owner):
     """How many exports are under way in this data base; with `settled`, once the server has noticed what was closed."""
 
     def count(*, settled=False):
-        for _ in range(300 if settled else 1):
+        for _ in range(6000 if settled else 1):
             found = owner.execute(f"SELECT count(*) {_SESSIONS}").fetchone()[0]
             if not found:
                 break

@@ -58,7 +58,7 @@ def test_an_upload_that_is_begun_twice_at_once_is_one(record: Record) -> None:
 
 def asked(port: int, record: Record, method: str, path: str, body: bytes = b"", **fields: str) -> Any:
     """One request on a connection of its own, as a phone makes it."""
-    connection = HTTPConnection("127.0.0.1", port, timeout=20)
+    connection = HTTPConnection("127.0.0.1", port, timeout=120)
     headers = {name.replace("_", "-"): text for name, text in fields.items()}
     connection.request(method, path, body, {**headers, "Authorization": f"Bearer {record.tokens[Role.TECHNICIAN]}"})
     answer = connection.getresponse()
@@ -139,4 +139,4 @@ def _kill(serve: Any) -> None:
     family = [psutil.Process(serve.pid), *psutil.Process(serve.pid).children(recursive=True)]
     for process in family:
         process.kill()
-    psutil.wait_procs(family, timeout=10)
+    psutil.wait_procs(family, timeout=60)

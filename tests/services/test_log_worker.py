@@ -33,7 +33,7 @@ def environment(folder: Path) -> dict[str, str]:
     }
 
 
-def until(found: Callable[[], bool], seconds: float = 20) -> None:
+def until(found: Callable[[], bool], seconds: float = 180) -> None:
     deadline = time.monotonic() + seconds
     while not found():
         assert time.monotonic() < deadline, "it did not happen in time"

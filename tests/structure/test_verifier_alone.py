@@ -43,7 +43,7 @@ sys.exit(code)
 def run(*arguments: object, hooked: bool = False) -> subprocess.CompletedProcess[str]:
     program = ["-c", HOOKED] if hooked else ["-m", "jobs.verify"]
     command = [sys.executable, *program, *map(str, arguments)]
-    return subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False, timeout=60)
+    return subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False, timeout=300)
 
 
 @pytest.fixture
