@@ -34,6 +34,7 @@ from shops.domain.access import BENCH
 from shops.domain.errors import (
     BadInput,
     DigestMismatch,
+    EvidenceFull,
     FieldProblem,
     Gone,
     NotEvidence,
@@ -66,7 +67,8 @@ DIGEST = _header(
     required=True,
 )
 PART_DIGEST = _header("Content-Digest", OpenApiTypes.STR, "SHA-256 of this body (RFC 9530); checked if it is sent.")
-_PROBLEMS = [BadInput, DigestMismatch, UploadLengthWrong, NotFound, Gone, TooLarge, UnsupportedMedia, NotEvidence]
+_LENGTHS = [UploadLengthWrong, TooLarge, EvidenceFull]
+_PROBLEMS = [BadInput, DigestMismatch, *_LENGTHS, NotFound, Gone, UnsupportedMedia, NotEvidence]
 
 
 class UploadView(RecordView):

@@ -7,7 +7,8 @@ Rules, in plain sentences:
 2. An upload goes on exactly where it stands. Who begins the same upload again (same token, job and digest) is given the
    one that is open, and what he sent again is passed over.
 3. The last part is checked together with all before it; only then is there a file.
-4. An upload is its sender's: his token, or another one of the same technician.
+4. What is taken has to find room (`jobs.services.require_room`); the same file sent again needs none.
+5. An upload is its sender's: his token, or another one of the same technician.
 """
 
 from collections.abc import Sequence
@@ -21,6 +22,7 @@ from jobs.domain.evidence_media import MEDIA_TYPES
 from jobs.models.evidence import EvidenceFile, EvidenceUpload, EvidenceUploadPart
 from jobs.services.keep_evidence import KeptFile, keep_evidence
 from jobs.services.read_job import reachable_job
+from jobs.services.require_room import require_room
 from shops.domain.access import Grant
 from shops.domain.errors import (
     BadInput,
@@ -78,7 +80,7 @@ def begin_upload(*, grant: Grant, job: UUID, request: UploadRequest, part: Part,
     """Begin an upload with its first bytes, or all of them.
 
     Raises NotFound for a job out of reach, BadInput for an empty file, TooLarge, UnsupportedMedia,
-    UploadLengthWrong, and what `keep_evidence` raises.
+    UploadLengthWrong, EvidenceFull, and what `keep_evidence` raises.
     """
     reachable_job(grant=grant, job=job)
     if request.media_type is not None and request.media_type not in MEDIA_TYPES:
@@ -86,6 +88,8 @@ def begin_upload(*, grant: Grant, job: UUID, request: UploadRequest, part: Part,
     _refuse_length(request.length, part)
     upload = _open_upload(grant, job, request.digest)
     if upload is None and part.is_last:
+        if not EvidenceFile.objects.filter(digest=request.digest).exists():
+            require_room(grant.company, job, part.end)
         kept = keep_evidence(
             grant=grant, job=job, digest=request.digest, media_type=request.media_type, content=part.content, now=now
         )
@@ -96,7 +100,7 @@ def begin_upload(*, grant: Grant, job: UUID, request: UploadRequest, part: Part,
 
 
 def append_to_upload(*, grant: Grant, upload: UUID, part: Part, length: int | None, now: datetime) -> Progress:
-    """Append a part. Raises NotFound, UploadOffsetWrong, UploadCompleted, UploadLengthWrong, TooLarge, and as above."""
+    """Append a part. Raises NotFound, UploadOffsetWrong, UploadCompleted, and what `begin_upload` raises."""
     found = _own(grant, EvidenceUpload.objects.select_for_update().filter(id=upload).first())
     if part.offset != found.received:
         raise UploadOffsetWrong(members={"expected-offset": found.received, "provided-offset": part.offset})
@@ -164,6 +168,7 @@ def _append(grant: Grant, upload: EvidenceUpload, part: Part, length: int | None
         raise UploadLengthWrong(f"The upload was said to be {upload.length} bytes long, not {length}.")
     upload.length = length if upload.length is None else upload.length
     _refuse_length(upload.length, part)
+    require_room(grant.company, upload.job_id, max(part.end, upload.length or 0) - upload.received)
     if part.content:
         EvidenceUploadPart.objects.create(
             id=new_id(now), company_id=grant.company, upload=upload, start=part.offset, content=part.content

@@ -24,6 +24,7 @@ Refusal
 │   ├── JobAlreadyOpen      the unit or the casting has an open job
 │   ├── GateClosed          every unmet condition is listed
 │   ├── MayNotGo            what stands against letting a file go is listed
+│   ├── EvidenceFull        the job or the company has no room for more evidence
 │   └── UploadOffsetWrong   an upload goes on elsewhere than where it stands
 ├── Gone                    it was here, and was deleted
 │   ├── FileDamaged         a stored file is lost, or not what its digest says
@@ -156,6 +157,10 @@ class GateClosed(Conflict):
 
 class MayNotGo(Conflict):
     default_detail = "It has to be kept: see everything that stands against letting it go."
+
+
+class EvidenceFull(Conflict):
+    default_detail = "There is no room for more evidence."
 
 
 class UploadOffsetWrong(Conflict):
