@@ -216,6 +216,7 @@ class Bench:
             len(self.asked),
             self.is_followed_up(),
             frozenset(found.entry for found in self.measured.values() if found.doubt is not None),
+            frozenset(self.facts.forks.keys() & self.entries.keys()),
         )
 
     def summary(self) -> dict[str, object]:

@@ -25,6 +25,7 @@ from jobs.domain.bundle_parts import BundleParts, Row
 from jobs.domain.evidence_named import Arrival
 from jobs.domain.facts import (
     Facts,
+    ForkFact,
     Key,
     KitFacts,
     KitMove,
@@ -48,6 +49,7 @@ def facts_of(parts: BundleParts) -> Facts:
         procedures={digest: _procedure(raw, digest) for digest, raw in parts.procedures.items()},
         revisions=_revisions(parts),
         legal_holds=_legal_holds(parts),
+        forks=_forks(parts),
     )
 
 
@@ -223,6 +225,17 @@ def _legal_holds(parts: BundleParts) -> dict[UUID, tuple[LegalHold, ...]]:
         if row["kind"] == "legal_hold"
     )
     return {parts.job: legal} if legal else {}
+
+
+def _forks(parts: BundleParts) -> dict[UUID, tuple[ForkFact, ...]]:
+    found: dict[UUID, list[ForkFact]] = {}
+    for row in parts.rows("device_forks"):
+        for one, other in (("first", "second"), ("second", "first")):
+            twin = ForkFact(
+                UUID(row[f"{other}_id"]), UUID(row[f"{other}_job_id"]), datetime.fromisoformat(row["since"])
+            )
+            found.setdefault(UUID(row[f"{one}_id"]), []).append(twin)
+    return {entry: tuple(sorted(twins, key=lambda twin: (twin.since, twin.entry))) for entry, twins in found.items()}
 
 
 def evidence_arrivals(parts: BundleParts) -> dict[str, Arrival]:

@@ -123,6 +123,15 @@ class LegalHold:
 
 
 @dataclass(frozen=True, slots=True)
+class ForkFact:
+    """The twin of an entry: another one on another job that the same phone signed under the same number."""
+
+    entry: UUID
+    job: UUID
+    since: datetime  # when the second of the two came in
+
+
+@dataclass(frozen=True, slots=True)
 class Facts:
     """Everything outside the job's own entries that the fold may look at."""
 
@@ -133,4 +142,5 @@ class Facts:
     procedures: Mapping[str, Procedure] = field(default_factory=dict)  # by digest; a job may be moved to one of them
     revisions: Mapping[str, tuple[RevisionFact, ...]] = field(default_factory=dict)  # by code, in order of revision
     legal_holds: Mapping[UUID, tuple[LegalHold, ...]] = field(default_factory=dict)  # by job
+    forks: Mapping[UUID, tuple[ForkFact, ...]] = field(default_factory=dict)  # by entry
     version: int = 0

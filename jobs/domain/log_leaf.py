@@ -83,6 +83,7 @@ LOGGED_TABLES: Final = (
     "evidence_deletions",
     "evidence_deletion_decisions",
     "evidence_removals",
+    "device_forks",
 )
 """The append-only tables whose every new row is queued for the company's log."""
 

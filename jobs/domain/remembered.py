@@ -9,8 +9,9 @@ from inspections.domain.judging import Judgement, Side, Verdict
 from jobs.domain.finding import Finding
 
 CONDITIONAL, BEYOND_CURE, DOUBTED = 303, 312, 320  # the rules by which a reading holds the job
-FORKED = 703  # by which a phone does
-_GRAVITY = {CONDITIONAL: 1, DOUBTED: 2, BEYOND_CURE: 3, FORKED: 4}
+FORKED, FORKED_ACROSS = 703, 707  # by which a phone does
+_GRAVITY = {CONDITIONAL: 1, DOUBTED: 2, BEYOND_CURE: 3, FORKED_ACROSS: 4, FORKED: 5}
+_OUTLAST = frozenset({BEYOND_CURE, FORKED_ACROSS, FORKED})
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,8 +102,8 @@ class OpenHold:
 
     @property
     def outlasts_readings(self) -> bool:
-        """Whether a better reading does not end it: something was found beyond cure."""
-        return self.rule == BEYOND_CURE
+        """Whether a better reading does not end it: something was found beyond cure, or the phone is in doubt."""
+        return self.rule in _OUTLAST
 
     def joined(self, other: "OpenHold") -> "OpenHold":
         """Both holds of one entry in one: who clears it decides about both, so it takes the more people of the two."""
@@ -145,3 +146,4 @@ class Ends:
     failed_readings: int = 0  # those that nothing has answered
     followed_up: bool = False  # every step has credit, and nothing holds the job
     doubted: frozenset[UUID] = frozenset()  # readings that govern though their gauge was found bad since
+    forked: frozenset[UUID] = frozenset()  # entries whose number the phone signed on another job too

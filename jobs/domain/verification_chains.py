@@ -2,8 +2,8 @@
 
 4. A device numbers its entries from 1 and names in each the SHA-256 of the one before. Two entries with one number
    are a fork; one that names another digest than that of the entry before it does not follow; where the record says
-   so itself (R703), that is no contradiction. A number that is not here is either of another job (its digest and the
-   job are given, and the next entry has to name that digest) or missing.
+   so itself (R703, R707), that is no contradiction. A number that is not here is either of another job (its digest and
+   the job are given, and the next entry has to name that digest) or missing.
 5. A job's entries have the positions 1, 2, 3 ...; each receipt is over the bytes of its entry and names the leaf of
    the receipt before, the first the opening: leaf = SHA-256(00 || receipt). The head is the last leaf, a release
    names the head that its signer saw, and the record's head is the one of the bundle.
@@ -22,11 +22,11 @@ from jobs.domain.bundle_parts import BundleParts
 from jobs.domain.canonical_json import CanonicalJsonError, canonical_json
 from jobs.domain.entry import ReleaseBody
 from jobs.domain.merkle import leaf_hash
-from jobs.domain.rules import r703_forked_sequence
+from jobs.domain.rules import r703_forked_sequence, r707_forked_across_jobs
 from jobs.domain.verification_entries import ReadEntry
 from jobs.domain.verification_finding import Remark, Step, mismatch, note, unchecked
 
-_FORKED: Final = r703_forked_sequence.RULE.number
+_FORKED: Final = frozenset({r703_forked_sequence.RULE.number, r707_forked_across_jobs.RULE.number})
 
 
 def device_remarks(parts: BundleParts, entries: list[ReadEntry]) -> Iterator[Remark]:
@@ -49,7 +49,7 @@ def _told(parts: BundleParts) -> set[str]:
     """The entries of which the record itself says that their phone's chain is forked or broken."""
     outcomes: Mapping[str, Any] = parts.claims.get("outcomes", {})
     return {
-        entry for entry, outcome in outcomes.items() if any(found["rule"] == _FORKED for found in outcome["findings"])
+        entry for entry, outcome in outcomes.items() if any(found["rule"] in _FORKED for found in outcome["findings"])
     }
 
 
@@ -92,9 +92,9 @@ class _Device:
 
 
 def _wrong(code: str, entry: ReadEntry, is_told: bool, what: str) -> Remark:
-    """A contradiction, unless the record tells of it by rule R703: then the record says what is so."""
+    """A contradiction, unless the record tells of it by rule R703 or R707: then the record says what is so."""
     if is_told:
-        return note(Step.DEVICE_CHAINS, code, entry.name, f"{what} The record says so (R{_FORKED}).")
+        return note(Step.DEVICE_CHAINS, code, entry.name, f"{what} The record says so.")
     return mismatch(Step.DEVICE_CHAINS, code, entry.name, what)
 
 

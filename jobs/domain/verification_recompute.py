@@ -31,6 +31,7 @@ from jobs.domain.fold import Fold, fold
 from jobs.domain.verification_entries import KeyFact, ReadEntry
 from jobs.domain.verification_finding import Remark, Step, mismatch, unchecked
 
+_EACH_WAY: Final = (("first", "second"), ("second", "first"))
 UNDERMINED: Final = "undermined"  # the code of a suspension that the record wrote when late entries closed the gate
 
 
@@ -54,9 +55,23 @@ def recomputation_remarks(
     facts = facts_of(parts)
     procedure = procedure_for(facts.procedures[opening["procedure"]], opening["purpose"])
     folded = fold(procedure, _entries(entries, keys), facts)
+    yield from _fork_remarks(parts, entries)
     yield from _outcome_remarks(parts, entries, folded)
     yield from _reading_remarks(parts, folded)
     yield from _gate_remarks(parts, entries, folded)
+
+
+def _fork_remarks(parts: BundleParts, entries: list[ReadEntry]) -> Iterator[Remark]:
+    """A row of a fork names an entry here by its phone and number, and a job on which the phone signed it again."""
+    here = {entry.id: entry for entry in entries}
+    for row, one, other in ((row, *pair) for row in parts.rows("device_forks") for pair in _EACH_WAY):
+        entry = here.get(row[f"{one}_id"])
+        if entry is not None:
+            key, number = entry.jws.kid, entry.signed.device_seq
+            jobs = {job for at, _, job in parts.devices.get(key, ()) if at == number}
+            if (row["key"], row["number"]) != (key, number) or row[f"{other}_job_id"] not in jobs:
+                what = f"The record tells of a fork at number {number} of its device that is not there."
+                yield mismatch(Step.RECOMPUTATION, "fork_made_up", entry.name, what)
 
 
 def _entries(entries: list[ReadEntry], keys: Mapping[str, KeyFact]) -> list[Entry]:

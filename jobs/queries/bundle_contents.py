@@ -33,7 +33,7 @@ _CLAIM_KEYS: Final = "SELECT key FROM claims WHERE company_id = %s AND job_id = 
 _CANONICAL: Final = "SELECT digest, canonical FROM procedure_revisions WHERE company_id = %s AND digest = ANY(%s)"
 _ELSEWHERE: Final = """
 SELECT device_seq, encode(digest, 'hex'), job_id::text FROM entries
-WHERE company_id = %s AND key = %s AND device_seq < %s AND job_id <> %s ORDER BY device_seq, id
+WHERE company_id = %s AND key = %s AND device_seq <= %s AND job_id <> %s ORDER BY device_seq, id
 """
 _JOBS: Final = """
 SELECT j.id, j.state, j.purpose, j.opened_at, s.code, j.coupling_id, j.top_plate_id, j.reference,
@@ -213,7 +213,7 @@ def _job(row: tuple[Any, ...]) -> dict[str, Any]:
 
 
 def _devices(company: UUID, job: JobRow, sent: Sequence[_Sent]) -> dict[str, list[tuple[int, str, str]]]:
-    """Number, digest and job of what each device made before its last entry here, on other jobs."""
+    """Number, digest and job of what each device made on other jobs, up to the number of its last entry here."""
     last: dict[str, int] = {}
     for one in sent:
         last[one.key] = max(last.get(one.key, 0), one.device_seq)

@@ -55,6 +55,7 @@ WHERE: Final[Mapping[str, str]] = {
     "evidence_deletion_decisions": "deletion_id IN (SELECT id FROM evidence_deletions WHERE company_id = %(company)s "
     "AND digests ?| %(evidence)s::text[])",
     "evidence_removals": "digest = ANY(%(evidence)s)",
+    "device_forks": "first_job_id = %(job)s OR second_job_id = %(job)s",
     "log_keys": "true",
 }
 _PLACES: Final = """
@@ -75,7 +76,7 @@ def logged_rows(parameters: Mapping[str, Any]) -> dict[str, list[Mapping[str, An
     company: UUID = parameters["company"]
     found = {}
     for table, condition in WHERE.items():
-        sql = f"SELECT id FROM {table} WHERE company_id = %(company)s AND {condition}"
+        sql = f"SELECT id FROM {table} WHERE company_id = %(company)s AND ({condition})"
         ids = [row[0] for row in fetch(sql, parameters)]
         found[table] = list(rows_by_id(company, table, ids)) if ids else []
     return found

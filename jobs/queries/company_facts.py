@@ -12,7 +12,7 @@ import orjson
 from django.db import connection
 
 from inspections.queries.instrument_facts import instrument_facts
-from jobs.domain.facts import Facts, Key, LegalHold, Person, Qualification, RevisionFact
+from jobs.domain.facts import Facts, ForkFact, Key, LegalHold, Person, Qualification, RevisionFact
 from jobs.queries.kits_on_record import KitsOnRecord
 from jobs.queries.procedures import PublishedProcedures
 from shops.domain.jwk import PublicJwk, read_public_jwk
@@ -70,6 +70,7 @@ def _load(version: int) -> CompanyFacts:
         procedures=PublishedProcedures(),
         revisions=_revisions(),
         legal_holds=_legal_holds(),
+        forks=_forks(),
         version=version,
     )
     return CompanyFacts(facts, jwks)
@@ -167,3 +168,17 @@ def _legal_holds() -> dict[UUID, tuple[LegalHold, ...]]:
     for job, *times in _rows(_LEGAL_HOLDS):
         found.setdefault(job, []).append(LegalHold(*times))
     return {job: tuple(holds) for job, holds in found.items()}
+
+
+_FORKS = """
+SELECT first_id, second_id, second_job_id, since FROM device_forks
+UNION ALL SELECT second_id, first_id, first_job_id, since FROM device_forks
+ORDER BY 4, 1, 2
+"""
+
+
+def _forks() -> dict[UUID, tuple[ForkFact, ...]]:
+    found: dict[UUID, list[ForkFact]] = {}
+    for entry, *twin in _rows(_FORKS):
+        found.setdefault(entry, []).append(ForkFact(*twin))
+    return {entry: tuple(twins) for entry, twins in found.items()}

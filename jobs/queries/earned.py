@@ -11,7 +11,10 @@ from jobs.domain.finding import FindingDocument
 from jobs.domain.remembered import Outcome
 from shops.queries.prepared import run
 
-_EARNED = "SELECT entry_id FROM entry_credits WHERE company_id = %s AND job_id = %s AND credit"
+_EARNED = """
+SELECT entry_id, credit, 'forked_across_jobs' = ANY (finding_codes) FROM entry_credits
+WHERE company_id = %s AND job_id = %s
+"""
 _STORED = "SELECT entry_id, credit, findings FROM entry_credits WHERE company_id = %s AND job_id = %s"
 Said = tuple[bool, list[FindingDocument]]
 
@@ -28,8 +31,9 @@ def stored_outcomes(company: UUID, job: UUID) -> dict[UUID, Said]:
 
 
 def as_it_stood(company: UUID, job: UUID, bench: Bench, now: Ends) -> Ends:
-    """The ends of a job before its facts changed: a release that stood then, a follow-up that was complete."""
-    earned = {row[0] for row in run(_EARNED, (company, job)).fetchall()}
+    """The ends of a job before its facts changed: a release that stood, a complete follow-up, the forks then known."""
+    rows = run(_EARNED, (company, job)).fetchall()
+    earned, forked = {row[0] for row in rows if row[1]}, frozenset(row[0] for row in rows if row[2])
     released = next((entry for entry in earned if bench.entries[entry].kind is EntryKind.RELEASE), None)
-    lost = any(not bench.outcomes[entry].credit for entry in earned)
-    return replace(now, released_by=released or now.released_by, followed_up=now.followed_up or lost)
+    lost = any(not bench.outcomes[entry].credit for entry in earned) or now.forked > forked
+    return replace(now, released_by=released or now.released_by, followed_up=now.followed_up or lost, forked=forked)

@@ -1,4 +1,7 @@
-"""Jobs with credit that a key, a qualification or an instrument taken back from an earlier time may have cost."""
+"""Jobs with credit that something taken back from an earlier time may have cost, or with a fork not told of yet.
+
+A key, a qualification or an instrument may be taken back.
+"""
 
 from uuid import UUID
 
@@ -30,7 +33,11 @@ _JOBS = f"""
 SELECT DISTINCT j.id FROM ({_ENTRIES}) f
 JOIN jobs j ON j.company_id = %(company)s AND j.id = f.job_id AND j.facts_version < %(version)s
 JOIN entry_credits c ON c.company_id = j.company_id AND c.entry_id = f.id AND c.credit
-ORDER BY j.id
+UNION
+SELECT j.id FROM device_forks f JOIN jobs j ON j.company_id = f.company_id AND j.id IN (f.first_job_id, f.second_job_id)
+JOIN entry_credits c ON c.company_id = f.company_id AND c.job_id = j.id AND c.entry_id IN (f.first_id, f.second_id)
+WHERE f.company_id = %(company)s AND j.facts_version < %(version)s AND NOT 'forked_across_jobs' = ANY (c.finding_codes)
+ORDER BY 1
 """
 
 

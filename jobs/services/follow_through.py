@@ -6,6 +6,7 @@ from uuid import UUID
 from jobs.domain.bench import Bench, Ends
 from jobs.domain.effects.applying import TOUCHES
 from jobs.domain.remembered import KitIssued
+from jobs.domain.rules import r707_forked_across_jobs
 from jobs.models.release import Condemnation, FollowUpCompletion, Release
 from jobs.queries.job_rows import JobRow
 from jobs.services.move_issued_kits import move_issued_kits
@@ -60,6 +61,8 @@ def follow_through(
     if job.state == "released":
         _suspend_undermined(grant, job, before, after, now)
         _suspend_doubted(grant, job, bench, after.doubted - before.doubted, now)
+        if after.released_by is not None:
+            _suspend_forked(grant, job, bench, after.forked - before.forked, now)
 
 
 def _has_moved(bench: Bench, job: JobRow, kit: KitIssued) -> bool:
@@ -179,6 +182,25 @@ def _suspend_doubted(grant: Grant, job: JobRow, bench: Bench, doubted: frozenset
         unit=job.unit,
         code="gauge_found_bad",
         reason=" ".join(reasons),
+        recorded_by=THE_RECORD,
+        now=now,
+    )
+
+
+def _suspend_forked(grant: Grant, job: JobRow, bench: Bench, forked: frozenset[UUID], now: datetime) -> None:
+    """The phone of an entry of the job went on with the same number on another: one of them may not be its owner's."""
+    if not forked:
+        return
+    twins = (
+        r707_forked_across_jobs.finding(bench.entries[entry].signed.device_seq, bench.facts.forks[entry]).what
+        for entry in sorted(forked)
+    )
+    write_suspension(
+        company=grant.company,
+        release=Release.objects.values_list("id", flat=True).get(job_id=job.id),
+        unit=job.unit,
+        code=r707_forked_across_jobs.RULE.code,
+        reason=" ".join(twins),
         recorded_by=THE_RECORD,
         now=now,
     )

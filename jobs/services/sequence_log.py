@@ -4,6 +4,7 @@
 2. A row gets its place once; a transaction that does not commit gives none.
 3. A queued row that is not there, has a place already, or is of no logged table stays in the queue and is named:
    it is evidence, and it keeps nobody waiting.
+4. What a phone signed twice, on two jobs, is noted in the same transaction: here every entry passes.
 """
 
 from collections.abc import Sequence
@@ -17,6 +18,7 @@ from jobs.domain.merkle import Frontier, Node, append_leaves, read_frontier
 from jobs.queries.log import QueuedRow, log_size, node_reader, placed_rows, queued_rows
 from jobs.queries.log_rows import leaves_by_row
 from jobs.services.company_lock import LockKey, try_lock
+from jobs.services.note_forks import note_forks
 from shops.queries.access import enter_company
 
 BATCH: Final = 2000
@@ -70,6 +72,9 @@ def sequence_batch(*, company: UUID, after: int = 0, limit: int = BATCH) -> Sequ
             placed.setdefault((one.table, one.row), one)
     if placed:
         _store(company, list(placed.values()), [leaves[place] for place in placed])
+    entries = [row for table, row in placed if table == "entries"]
+    if entries:
+        note_forks(company=company, entries=entries)
     given = {one.id for one in placed.values()}
     left_over = tuple(one for one in queued if one.id not in given)
     return Sequenced(len(placed), left_over, queued[-1].id if len(queued) == limit else None)

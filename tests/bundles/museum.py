@@ -13,7 +13,7 @@ from jobs.domain.verification_log import Trust
 from jobs.domain.verification_population import Beside
 from jobs.domain.verification_selection import is_selection, verify_selection
 from tests.bundles import breaking as broken
-from tests.bundles import containers, selections
+from tests.bundles import containers, forking, selections
 from tests.bundles import rebuilding as rebuilt
 from tests.bundles.world import build_source
 from tests.bundles.world_rows import LOG_KEY, WITNESS_KEYS
@@ -96,6 +96,10 @@ MUSEUM = (
     # 4 and 5: the chains
     Exhibit("fork-that-the-record-hides", rebuilt.fork_hidden, Step.DEVICE_CHAINS, NO, "fork"),
     Exhibit("fork-that-the-record-tells", rebuilt.fork_told, Step.DEVICE_CHAINS, TOLD, "fork"),
+    Exhibit("fork-on-another-job-hidden", forking.hidden, Step.DEVICE_CHAINS, NO, "fork"),
+    Exhibit("fork-on-another-job-told", forking.told, Step.DEVICE_CHAINS, TOLD, "fork"),
+    Exhibit("fork-on-another-job-not-held", forking.not_held, Step.RECOMPUTATION, NO, "findings"),
+    Exhibit("fork-made-up", forking.made_up, Step.RECOMPUTATION, NO, "fork_made_up"),
     Exhibit("gap-of-a-device", rebuilt.gap, Step.DEVICE_CHAINS, UNSURE, "gap"),
     Exhibit("device-chain-broken", rebuilt.device_chain_broken, Step.DEVICE_CHAINS, NO, "device_chain_broken"),
     Exhibit("entry-dropped-from-the-middle", broken.dropped(12), Step.JOB_CHAIN, NO, "position_missing"),

@@ -88,7 +88,7 @@ def _register(openings: Any) -> dict[str, Any]:
 
 
 def _elsewhere(sent: Any, job: UUID) -> dict[str, list[tuple[int, str, str]]]:
-    """What the phones of a job signed for the other jobs before their last entry on it."""
+    """What the phones of a job signed for the other jobs up to the number of their last entry on it."""
     last: dict[str, int] = {}
     for one in sent[job][0]:
         key = one.device.jwk.thumbprint
@@ -97,7 +97,7 @@ def _elsewhere(sent: Any, job: UUID) -> dict[str, list[tuple[int, str, str]]]:
     for other in (other for other in JOBS if other != job):
         for one, receipt in zip(*sent[other], strict=True):
             key, number = one.device.jwk.thumbprint, one.payload["device_seq"]
-            if number < last.get(key, 0):
+            if number <= last.get(key, 0):
                 found[key].append((number, receipt.digest.hex(), str(other)))
     return found
 

@@ -15,9 +15,9 @@ from jobs.domain.effects.shifts import apply_hand_over, apply_pause, apply_resum
 from jobs.domain.effects.steps import apply_step
 from jobs.domain.entry import AmendmentBody, EntryKind
 from jobs.domain.finding import Finding
-from jobs.domain.remembered import OpenHold
+from jobs.domain.remembered import OpenHold, Outcome
 from jobs.domain.rulebook import findings_on
-from jobs.domain.rules import r302_out_of_limits, r703_forked_sequence, r901_cycle_failed
+from jobs.domain.rules import r302_out_of_limits, r703_forked_sequence, r707_forked_across_jobs, r901_cycle_failed
 
 _APPLY: dict[EntryKind, Callable[[Bench, Act, list[Finding]], None]] = {
     EntryKind.STEP: apply_step,
@@ -59,6 +59,7 @@ def apply(bench: Bench, act: Act) -> None:
     if is_over:
         _note_undermining(bench, act)
     _hold_for_fork(bench, act)
+    _hold_across_jobs(bench, act)
     _note_device(bench, act)
 
 
@@ -69,6 +70,19 @@ def _hold_for_fork(bench: Bench, act: Act) -> None:
         if finding.rule == rule:
             bench.hold(OpenHold(act.entry.id, finding.what, getattr(act.body, "step", None), rule))
             return
+
+
+def _hold_across_jobs(bench: Bench, act: Act) -> None:
+    """What was recorded keeps its credit: that the number stands on another job too came up after it."""
+    forks = bench.facts.forks.get(act.entry.id)
+    if not forks:
+        return
+    entry, rule = act.entry, r707_forked_across_jobs
+    finding = rule.finding(entry.signed.device_seq, forks)
+    before = bench.outcomes[entry.id]
+    bench.outcomes[entry.id] = Outcome(before.credit, (*before.findings, finding))
+    since = min(fork.since for fork in forks)
+    bench.hold(OpenHold(entry.id, finding.what, getattr(act.body, "step", None), rule.RULE.number, since=since))
 
 
 def _note_undermining(bench: Bench, act: Act) -> None:

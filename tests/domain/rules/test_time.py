@@ -1,15 +1,18 @@
-"""Rules 701 to 706: clocks, late phones, chains of entries, phones that hold a job."""
+"""Rules 701 to 707: clocks, late phones, chains of entries, phones that hold a job."""
 
 from dataclasses import replace
 from datetime import timedelta
+from uuid import UUID
 
 import pytest
 
 from jobs.domain.bench import Bench
-from jobs.domain.gate import DeviceClaim, unmet_outside_the_record
-from tests.acts import ADJUST_SCREW, PASTE, SEEN_11, cycle, step
+from jobs.domain.facts import ForkFact
+from jobs.domain.fold import fold
+from jobs.domain.gate import DeviceClaim, unmet_by_the_record, unmet_outside_the_record
+from tests.acts import ADJUST_SCREW, PASTE, SEEN_11, Act, cycle, jaw_gap, step
 from tests.domain.rules.story import Story
-from tests.strategies import shipped, world_facts
+from tests.strategies import START, entry_id, shipped, world_facts
 
 
 @pytest.mark.rule(701)
@@ -98,3 +101,60 @@ def test_a_phone_that_took_the_job_offline_holds_the_gate_until_it_has_sent_ever
     open_claim, ended = DeviceClaim("x", "TC", open=True), DeviceClaim("y", "RM", open=False)
     blockers = unmet_outside_the_record(bench, claims=(open_claim, ended), casting_condemned=False)
     assert [blocker.code for blocker in blockers] == ["device_holds_claim"]
+
+
+CLEARED = "The phone was restored from a copy."
+
+
+def forked(story: Story, entry: UUID, *, after: timedelta = timedelta(0)) -> None:
+    """From now on the facts tell that the phone of `entry` signed its number on another job too."""
+    twin = ForkFact(entry_id(9_999), entry_id(8_888), START + after)
+    story.fold = fold(
+        shipped("PR-11"),
+        [place.entry for place in story.fold.ordered],
+        replace(story.facts, forks={entry: (twin,)}),
+    )
+
+
+@pytest.mark.rule(707)
+def test_a_number_that_stands_on_another_job_too_holds_the_job_and_keeps_its_credit() -> None:
+    story = Story().through("pull-test")
+    entry = story.logged[-1]
+    forked(story, entry.id)
+    assert entry.credit
+    assert entry.codes == {"forked_across_jobs"}
+    assert f"entry {entry_id(9_999)} of job {entry_id(8_888)}" in entry.what(707)
+    assert [blocker.entry for blocker in unmet_by_the_record(story.bench) if blocker.code == "hold_open"] == [entry.id]
+    assert not story.do(Act("RM", "clear", {"hold": entry.id, "reason": CLEARED})).credit, "it is his own phone"
+    assert story.do(Act("JD", "clear", {"hold": entry.id, "reason": CLEARED})).credit
+    assert story.do(Act("JD", "release", {"chain_head": "ab" * 32, "statement": "Released."})).credit
+
+
+@pytest.mark.rule(707)
+def test_a_release_that_was_signed_before_the_fork_came_in_keeps_its_credit_and_one_after_does_not() -> None:
+    story = Story().through("pull-test")
+    entry = story.logged[-1]
+    release = story.do(Act("JD", "release", {"chain_head": "ab" * 32, "statement": "Released."}))
+    forked(story, entry.id, after=timedelta(days=3))
+    assert release.credit
+    forked(story, entry.id)
+    assert not release.credit
+
+
+@pytest.mark.rule(703)
+@pytest.mark.rule(707)
+@pytest.mark.parametrize("on_another_job", [False, True])
+def test_a_better_reading_does_not_end_the_hold_of_a_forked_phone(on_another_job: bool) -> None:
+    """The reading was conditional as well; what it was held for as a reading ends with the better one."""
+    story = Story().until("measure-lock")
+    last = story.logged[-1].entry.signed.device_seq
+    near = jaw_gap(".184", ".184", ".184")
+    held = story.do(near) if on_another_job else story.do(near, device_seq=last)
+    if on_another_job:
+        forked(story, held.id)
+    assert held.codes >= {"conditional"}
+    again = replace(near, body={**jaw_gap(".192", ".192", ".192").body, "reason": "Read askew."})
+    story.do(again)
+    assert set(story.bench.holds) == {held.id}
+    assert story.do(Act("JD", "clear", {"hold": held.id, "reason": CLEARED})).credit
+    assert not story.bench.holds
