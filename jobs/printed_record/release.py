@@ -79,11 +79,37 @@ def _release_facts(contents: Contents, voice: Voice, row: Row) -> Iterator[tuple
     lifted = {one["suspension_id"]: one for one in contents.parts.rows("suspension_liftings")}
     for one in _of_release(contents, "release_suspensions", row):
         told = line(_by(one, "suspended_at", voice, one["code"]))
-        yield "Suspended", (told, _ended(lifted.get(one["id"]), "Lifted", "lifted_at", voice))
+        noted = (*_acknowledged(contents, voice, one, "suspended_at"), *_escalated(contents, voice, one))
+        yield "Suspended", (told, *noted, _ended(lifted.get(one["id"]), "Lifted", "lifted_at", voice))
     for one in _of_release(contents, "release_revocations", row):
-        yield "Revoked", cell(_by(one, "revoked_at", voice), Tone.BAD)
+        told = line(_by(one, "revoked_at", voice), Tone.BAD)
+        yield "Revoked", (told, *_acknowledged(contents, voice, one, "revoked_at"))
     for one in _of_release(contents, "follow_up_completions", row):
         yield "Follow-up done", cell(f"{voice.time(one['completed_at'])}, job {one['job_id']}")
+
+
+def _acknowledged(contents: Contents, voice: Voice, row: Row, since: str) -> Iterator[Line]:
+    """When dispatch took note: of the version that it made, or where that was not kept, of any after it."""
+    wanted = row.get("availability_version")
+    found = [
+        one
+        for one in contents.parts.rows("acknowledgements")
+        if (int(one["availability_version"]) >= int(wanted) if wanted else one["acknowledged_at"] >= row[since])
+    ]
+    first = min(found, key=lambda one: str(one["acknowledged_at"]), default=None)
+    if first is None:
+        yield line("No acknowledgement by dispatch is here.", Tone.DOUBT)
+    else:
+        version = first["availability_version"]
+        yield line(
+            f"Acknowledged {voice.time(first['acknowledged_at'])}, by {first['recorded_by']}, version {version}."
+        )
+
+
+def _escalated(contents: Contents, voice: Voice, suspension: Row) -> Iterator[Line]:
+    for one in contents.parts.rows("escalations"):
+        if one["suspension_id"] == suspension["id"]:
+            yield line(f"Escalated {voice.time(one['raised_at'])}: not acknowledged in time.", Tone.DOUBT)
 
 
 def _by(row: Row, at: str, voice: Voice, kind: str = "") -> str:

@@ -1,6 +1,8 @@
 """What is printed: everything that an auditor expects to hold, and nothing that the bundle does not say."""
 
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from typing import Any
 
 import pytest
 
@@ -11,6 +13,7 @@ from jobs.printed_record.contents import CannotPrintError, Contents, contents_of
 from jobs.printed_record.page_size import PageSize, page_size_for
 from jobs.printed_record.printing import Wishes, print_bundle, print_contents
 from tests.bundles.museum import MUSEUM, Exhibit, good
+from tests.bundles.world_rows import MADE, UNIT, identifier, row
 from tests.printed_record.prints import corrected, good_bundle, pages_of, repacked, runs, with_register
 
 
@@ -91,6 +94,41 @@ def test_a_release_says_what_became_of_it_and_what_is_due() -> None:
     assert "A release says nothing of a trailer's kingpin." in text
 
 
+def said_of_suspension(*more: tuple[str, str, dict[str, Any]]) -> str:
+    """Of the suspension of the good release at 11:40, version 3; `more` are rows beside it: table, id, columns."""
+    source = good()
+    rows = {table: [*found] for table, found in source.rows.items()}
+    for table, name, columns in more:
+        rows.setdefault(table, []).append(row(name, **columns))
+    return said(write_bundle(replace(source, rows=rows)))
+
+
+def acknowledgement(version: int, hour: int) -> tuple[str, str, dict[str, Any]]:
+    at = datetime(2026, 3, 2, hour, 5, tzinfo=UTC)
+    by = {"recorded_by": "dispatch: desk 1", "unit_id": UNIT}
+    return "acknowledgements", f"note {version}", {"availability_version": version, "acknowledged_at": at, **by}
+
+
+def test_a_suspension_says_when_dispatch_took_note_of_it_and_that_it_was_escalated() -> None:
+    suspension = identifier("suspension")
+    escalated = ("escalations", "escalation", {"suspension_id": suspension, "raised_at": MADE - timedelta(hours=40)})
+    assert "No acknowledgement by dispatch is here." in said_of_suspension()
+    assert "No acknowledgement by dispatch is here." in said_of_suspension(acknowledgement(2, 20)), "of one before it"
+    told = said_of_suspension(acknowledgement(4, 21), acknowledgement(3, 19), escalated)
+    assert "Acknowledged 2026-03-02 13:05:00 -06:00, by dispatch: desk 1, version 3." in told
+    assert "not acknowledged in time." in told
+
+
+def test_a_revocation_says_when_dispatch_took_note_of_it() -> None:
+    release = str(good().entries[-1][1].entry)
+    revoked = {"reason": "A weld was not seen.", "revoked_at": datetime(2026, 3, 2, 18, tzinfo=UTC)}
+    row_of = ("release_revocations", "revocation", {"release_id": release, "recorded_by": "quality: NV", **revoked})
+    assert "No acknowledgement by dispatch is here." in said_of_suspension(row_of, acknowledgement(3, 17))
+    assert "by dispatch: desk 1, version 4." in said_of_suspension(
+        row_of, acknowledgement(3, 17), acknowledgement(4, 19)
+    )
+
+
 def test_the_page_says_what_verifying_found() -> None:
     text = said(good_bundle())
     assert "Nothing in the bundle contradicts anything else in it." in text
@@ -123,7 +161,10 @@ def test_only_what_somebody_outside_must_show_goes_without_an_alarm() -> None:
     read = {one.name: read_if_possible(one.path.read_bytes()) for one in MUSEUM}
     silent = {name for name, contents in read.items() if contents is not None and not contents.contradictions}
     outside = {one.name for one in MUSEUM if one.step is Step.CHECKPOINTS or one.kind is Kind.UNCHECKED}
-    assert silent - outside <= {"all-signed-anew-by-the-server", "log-rewritten", "fork-that-the-record-tells"}
+    assert silent - outside <= {"all-signed-anew-by-the-server", "log-rewritten", *FORKS_TOLD}
+
+
+FORKS_TOLD = {"fork-that-the-record-tells", "fork-on-another-job-told"}
 
 
 def test_members_print_like_the_bundle_that_they_are_packed_into() -> None:
