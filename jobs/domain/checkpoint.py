@@ -3,8 +3,11 @@
 Rules, in plain sentences:
 
 - The text has the log's origin, its size in decimal, its root in base64, each on its line; then any
-  extension lines, none empty. One of them is ours: `signed 2026-03-02T20:05:00.120000Z`, the time by the clock of the
-  log, under its signature: it can be false, but cannot be told otherwise later. Who does not know it passes over it.
+  extension lines, none empty. Two of them are ours; who does not know them passes over them.
+- `signed 2026-03-02T20:05:00.120000Z` is the time by the clock of the log, under its signature: it can be false, but
+  cannot be told otherwise later.
+- `previous 811 <hex>` names the checkpoint signed before it: its size, and the SHA-256 of its text. So one that is
+  taken away is missed by the next.
 - A checkpoint counts only with the signature of its log's key, whose name is the origin.
 - A witness that cosigned says: of all I have seen of this log by that second, this is the largest, and it
   continues all the others. The auditor holds n witness keys and asks for k of them; each counts once.
@@ -15,6 +18,7 @@ from base64 import b64decode, b64encode
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from hashlib import sha256
 from typing import Final
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
@@ -36,6 +40,7 @@ from shops.domain.curable_error import CurableError
 SIZE_LIMIT: Final = 1 << 63
 _SIZE: Final = re.compile(r"0|[1-9][0-9]{0,18}")
 _SIGNED: Final = "signed "
+_PREVIOUS: Final = re.compile(r"previous (0|[1-9][0-9]{0,18}) ([0-9a-f]{64})")
 _TIME: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z", re.ASCII)
 _CONTROL: Final = re.compile(r"[\x00-\x1f]")
 
@@ -67,6 +72,12 @@ class Checkpoint:
             return datetime.fromisoformat(told[0])
         except ValueError:
             return None
+
+    @property
+    def previous(self) -> tuple[int, str] | None:
+        """Size and digest of the checkpoint signed before it; None where it does not name one as we write it."""
+        told = [found for line in self.extensions if (found := _PREVIOUS.fullmatch(line))]
+        return (int(told[0][1]), told[0][2]) if len(told) == 1 else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +116,16 @@ def write_checkpoint_text(checkpoint: Checkpoint) -> str:
 def signed_line(at: datetime) -> str:
     """The extension line that tells when a checkpoint is signed."""
     return _SIGNED + utc_text(at)
+
+
+def text_digest(raw: bytes) -> str:
+    """The SHA-256, in hex, of a note's text: the same whoever has signed it since. Raises `NoteError`."""
+    return sha256(read_note(raw).text.encode()).hexdigest()
+
+
+def previous_line(size: int, raw: bytes) -> str:
+    """The extension line that names the checkpoint before, of `size` leaves."""
+    return f"previous {size} {text_digest(raw)}"
 
 
 def sign_checkpoint(checkpoint: Checkpoint, private_key: Ed25519PrivateKey) -> bytes:

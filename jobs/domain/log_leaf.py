@@ -84,6 +84,7 @@ LOGGED_TABLES: Final = (
     "evidence_deletion_decisions",
     "evidence_removals",
     "device_forks",
+    "cosignatures",
 )
 """The append-only tables whose every new row is queued for the company's log."""
 

@@ -29,6 +29,7 @@ class FaultCode(StrEnum):
     CHECKPOINT_SIGNATURE = "checkpoint_signature"  # a checkpoint is not signed by the log's key
     CHECKPOINT_ROOT = "checkpoint_root"  # a checkpoint does not state what the leaves give
     CHECKPOINT_AHEAD = "checkpoint_ahead"  # a checkpoint is of more leaves than the log has
+    CHECKPOINT_GONE = "checkpoint_gone"  # a checkpoint that another one or an auditor names is not stored as it was
     LOG_KEY = "log_key"  # the log's keys do not follow from one another, or from the one that is trusted
     FILE_GONE = "file_gone"  # an evidence file that arrived is not in the store
     FILE_CHANGED = "file_changed"  # a stored evidence file is not what its digest says

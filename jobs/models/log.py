@@ -70,7 +70,7 @@ class WitnessKey(TenantRow):
 
 
 class Cosignature(TenantRow):
-    """Append-only: a witness's signature line under a checkpoint. Not logged: each would ask for another checkpoint."""
+    """Append-only: a witness's signature line under a checkpoint."""
 
     checkpoint = InsideCompany(Checkpoint)
     witness = InsideCompany(WitnessKey)

@@ -42,6 +42,9 @@ WHERE: Final[Mapping[str, str]] = {
     "suspension_liftings": "suspension_id IN (SELECT id FROM release_suspensions WHERE company_id = %(company)s "
     f"AND release_id IN ({_OF_RELEASES}))",
     "release_revocations": f"release_id IN ({_OF_RELEASES})",
+    "acknowledgements": "unit_id = %(unit)s",
+    "escalations": "suspension_id IN (SELECT id FROM release_suspensions WHERE company_id = %(company)s "
+    f"AND release_id IN ({_OF_RELEASES}))",
     "condemnations": "top_plate_id = ANY(%(plates)s)",
     "unit_holds": "unit_id = %(unit)s",
     "unit_hold_clearings": f"hold_id IN ({_OF_HOLDS})",

@@ -11,6 +11,9 @@ from django.db import connection
 from jobs.domain.merkle import Node, ReadNodes
 
 _SIZE: Final = 'SELECT COALESCE(max("index") + 1, 0) FROM log_leaves WHERE company_id = %s'
+_NEWS: Final = """
+SELECT EXISTS (SELECT FROM log_leaves WHERE company_id = %s AND "index" >= %s AND table_name <> 'cosignatures')
+"""
 # LATERAL with LIMIT reads each node by its key, whatever the planner believes of a table that grew since.
 _NODES: Final = """
 SELECT 0, w."index", l.leaf_hash FROM unnest(%(leaves)s::bigint[]) AS w("index") CROSS JOIN LATERAL (
@@ -86,6 +89,11 @@ class StoredLogKey:
 def log_size(company: UUID) -> int:
     """How many leaves the log has: the next position."""
     return int(_rows(_SIZE, [company])[0][0])
+
+
+def has_news(company: UUID, size: int) -> bool:
+    """Whether anything but cosignatures has come into the log behind its first `size` leaves."""
+    return bool(_rows(_NEWS, [company, size])[0][0])
 
 
 def node_reader(company: UUID) -> ReadNodes:

@@ -6,12 +6,12 @@ from uuid import UUID
 
 from django.db import connection
 
-from jobs.domain.checkpoint import Checkpoint, CheckpointError, open_checkpoint
+from jobs.domain.checkpoint import Checkpoint, CheckpointError, open_checkpoint, text_digest
 from jobs.domain.log_key_change import LogKeyError, follow_key_changes
 from jobs.domain.log_leaf import LOGGED_TABLES
 from jobs.domain.record_fault import Fault, FaultCode
 from jobs.domain.signed_note import NoteError, NoteKey, read_note_key
-from jobs.queries.log import StoredCheckpoint, StoredLogKey, checkpoints_below, log_keys
+from jobs.queries.log import StoredCheckpoint, StoredLogKey, checkpoints_below, log_keys, log_size
 from jobs.queries.log_check_tree import tree_faults
 
 _NOT_LOGGED: Final = """
@@ -42,6 +42,7 @@ def log_check(company: UUID, *, trusted_keys: Sequence[NoteKey] = (), kept: Sequ
     checkpoints = {one.size: one for one in _every_checkpoint(company)}
     signed = [one for raw in kept for one in _opened(raw, keys)]
     yield from _kept_faults(kept, keys)
+    yield from _kept_gone(kept, checkpoints, keys, log_size(company))
     yield from _queue_faults(company)
     for table in LOGGED_TABLES:
         yield from _not_logged(company, table)
@@ -108,9 +109,42 @@ def _signature_faults(checkpoints: Mapping[int, StoredCheckpoint], keys: Sequenc
         except (NoteError, CheckpointError) as error:
             yield Fault(FaultCode.CHECKPOINT_SIGNATURE, "checkpoints", one.id, str(error))
             continue
+        yield from _before_faults(one, signed, checkpoints)
         told = (signed.size, signed.root, signed.signed_at or one.signed_at)
         if told != (one.size, one.root, one.signed_at):
             yield Fault(FaultCode.CHECKPOINT_ROOT, "checkpoints", one.id, "its columns do not say what was signed")
+
+
+def _before_faults(
+    one: StoredCheckpoint, signed: Checkpoint, checkpoints: Mapping[int, StoredCheckpoint]
+) -> Iterator[Fault]:
+    """A checkpoint names the one before it; those of before they did so name none."""
+    if signed.previous is None:
+        return
+    size, digest = signed.previous
+    before = checkpoints.get(size)
+    if before is None or _digest(before) != digest:
+        message = f"the checkpoint of {size} leaves that it names as the one before it is gone, or another"
+        yield Fault(FaultCode.CHECKPOINT_GONE, "checkpoints", one.id, message)
+
+
+def _kept_gone(
+    kept: Sequence[bytes], checkpoints: Mapping[int, StoredCheckpoint], keys: Sequence[NoteKey], size: int
+) -> Iterator[Fault]:
+    """What an auditor keeps was stored before it was served. One of more leaves than there are is told otherwise."""
+    for raw in kept:
+        for signed in _opened(raw, keys):
+            stored = checkpoints.get(signed.size)
+            if signed.size <= size and (stored is None or _digest(stored) != text_digest(raw)):
+                message = f"the kept checkpoint of {signed.size} leaves is not stored: it is gone, or another"
+                yield Fault(FaultCode.CHECKPOINT_GONE, "checkpoints", stored.id if stored else None, message)
+
+
+def _digest(stored: StoredCheckpoint) -> str | None:
+    try:
+        return text_digest(stored.note.encode())
+    except NoteError:
+        return None  # its signature's fault is told
 
 
 def _every_checkpoint(company: UUID) -> Iterator[StoredCheckpoint]:

@@ -8,7 +8,7 @@ from uuid import UUID
 from django.conf import settings
 from django.db import transaction
 
-from jobs.queries.log import QueuedRow, latest_checkpoint, log_size
+from jobs.queries.log import QueuedRow, has_news, latest_checkpoint
 from jobs.services.current_log_key import record_first_log_key
 from jobs.services.log_key import log_key_file, read_or_make_log_keys
 from jobs.services.sequence_log import sequence_batch
@@ -42,14 +42,15 @@ def keep_log(*, company: UUID, now: datetime) -> bool:
 
 @transaction.atomic
 def signature_is_due(*, company: UUID, now: datetime) -> bool:
-    """Whether the log has grown and its last checkpoint is old enough: after a quiet time, at once."""
+    """Whether there is news in the log and its last checkpoint is old enough: after a quiet time, at once.
+
+    A cosignature is no news: else each would ask for a checkpoint, and that for cosignatures, for ever.
+    """
     enter_company(company)
     last = latest_checkpoint(company)
-    if last is None:
-        return log_size(company) > 0
-    if now - last.signed_at < timedelta(seconds=settings.CHECKPOINT_SECONDS):
+    if last is not None and now - last.signed_at < timedelta(seconds=settings.CHECKPOINT_SECONDS):
         return False
-    return log_size(company) > last.size
+    return has_news(company, last.size if last else 0)
 
 
 def _name(left_over: tuple[QueuedRow, ...]) -> None:

@@ -3,6 +3,7 @@
 1. A checkpoint continues the one before: its root is recomputed from the stored subtrees, its signature checked.
 2. Each newer row is hashed as it stands in its table. One that gives another leaf is named, and nothing is signed.
 3. What is signed is the root of those leaves, which the stored subtrees must give too.
+4. It names the checkpoint before it, so that none is taken away unseen.
 """
 
 from collections.abc import Iterator, Sequence
@@ -12,7 +13,7 @@ from uuid import UUID
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from django.db import transaction
 
-from jobs.domain.checkpoint import Checkpoint, CheckpointError, open_checkpoint, signed_line
+from jobs.domain.checkpoint import Checkpoint, CheckpointError, open_checkpoint, previous_line, signed_line
 from jobs.domain.checkpoint import sign_checkpoint as sign
 from jobs.domain.log_key_change import log_origin
 from jobs.domain.merkle import Frontier, MerkleError, append_leaves, read_frontier
@@ -52,7 +53,8 @@ def sign_checkpoint(*, company: UUID, keys: Sequence[Ed25519PrivateKey], now: da
     key = current_log_key(company=company, keys=keys, now=now)
     before = _checked(company, last) if last else Frontier()
     origin = log_origin(company_slug(company))
-    checkpoint = Checkpoint(origin, size, _root(company, before, size), (signed_line(now),))
+    chained = (previous_line(last.size, last.note.encode()),) if last else ()
+    checkpoint = Checkpoint(origin, size, _root(company, before, size), (signed_line(now), *chained))
     note = sign(checkpoint, key).decode()
     CheckpointRow.objects.create(
         id=new_id(now), company_id=company, size=size, root=checkpoint.root, note=note, signed_at=now

@@ -1,5 +1,6 @@
 """Witnesses over HTTP: their keys are registered, their cosignatures proved, kept once, and served with the checkpoint."""
 
+from datetime import timedelta
 from typing import Any
 from uuid import uuid4
 
@@ -8,6 +9,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from jobs.domain.checkpoint import CheckpointError, open_checkpoint
 from jobs.domain.signed_note import NoteKey, SignatureType, cosign_text, note_key_of, read_note, read_note_key
+from jobs.services.keep_log import signature_is_due
 from jobs.services.log_key import read_or_make_log_keys
 from jobs.services.sequence_log import sequence_log
 from jobs.services.sign_checkpoint import sign_checkpoint
@@ -153,10 +155,17 @@ def test_a_witness_is_registered_once_and_listed(logged: World) -> None:
     assert [one["vkey"] for one in logged.administrator.get("log/witnesses").json()["items"]] == [body["vkey"]]
 
 
-def test_a_cosignature_makes_no_news_for_the_log_and_a_witness_does(logged: World) -> None:
+def test_a_cosignature_makes_no_news_for_the_log_and_a_witness_does(logged: World, settings: Any) -> None:
     """Otherwise each would ask for a checkpoint, and that for cosignatures, for ever."""
     register(logged, NAMES[0])
-    assert sequence_log(company=logged.id).placed > 0
+    later = NOW + timedelta(hours=1)
+    sequence_log(company=logged.id)
+    assert signature_is_due(company=logged.id, now=later)
+    sign_checkpoint(company=logged.id, keys=read_or_make_log_keys(settings.LOG_KEY_FILE), now=later)
     newest = checkpoints(logged)[0]
     bring(logged, newest["size"], line_of(NAMES[0], newest["note"]))
-    assert sequence_log(company=logged.id).placed == 0
+    assert sequence_log(company=logged.id).placed == 1
+    assert not signature_is_due(company=logged.id, now=later + timedelta(hours=1))
+    logged.caller("auditor")
+    sequence_log(company=logged.id)
+    assert signature_is_due(company=logged.id, now=later + timedelta(hours=1))

@@ -212,7 +212,8 @@ def test_a_back_dated_qualification_is_named(sealed: Any, owner: Any) -> None:
     with unprotected(owner, "checkpoints"):
         owner.execute("DELETE FROM checkpoints WHERE company_id = %s", [sealed.company])
     assert check(sealed) == []
-    (fault,) = check(sealed, kept=[sealed.kept])
+    gone, fault = check(sealed, kept=[sealed.kept])
+    assert gone.code is FaultCode.CHECKPOINT_GONE
     assert (fault.code, f"qualification_grants {row}" in fault.message) == (FaultCode.CHECKPOINT_ROOT, True)
 
 
@@ -264,7 +265,8 @@ def test_a_replaced_log_key_is_found_by_whoever_knows_the_true_one(sealed: Any, 
     sign_checkpoint(company=sealed.company, keys=[forger], now=NOW)
     assert check(sealed) == []
     codes = {fault.code for fault in check(sealed, trust=True, kept=[sealed.kept])}
-    assert codes == {FaultCode.LOG_KEY, FaultCode.CHECKPOINT_SIGNATURE, FaultCode.CHECKPOINT_ROOT}
+    wrong = {FaultCode.LOG_KEY, FaultCode.CHECKPOINT_SIGNATURE, FaultCode.CHECKPOINT_ROOT}
+    assert codes == wrong | {FaultCode.CHECKPOINT_GONE}
 
 
 @pytest.mark.parametrize(
