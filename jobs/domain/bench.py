@@ -21,7 +21,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from jobs.domain.entry import Entry
+from jobs.domain.entry import AmendmentBody, Entry
 from jobs.domain.facts import Facts, RevisionFact
 from jobs.domain.finding import Finding
 from jobs.domain.procedure import CORRECT, Procedure, Step
@@ -45,6 +45,8 @@ class Bench:
     measured: dict[At, Measured] = field(default_factory=dict)
     asked: dict[At, Measured] = field(default_factory=dict)  # proper readings that failed and were not answered yet
     corrected: dict[At, list[Corrected]] = field(default_factory=dict)  # with credit
+    amended: dict[UUID, list[UUID]] = field(default_factory=dict)  # entry -> amendments of it, or of those, in force
+    undone: dict[str, tuple[UUID, str]] = field(default_factory=dict)  # step -> what undid it last, in words as well
     supports: dict[str, list[UUID]] = field(default_factory=dict)  # step -> entries its credit rests on
     doers: dict[str, set[UUID]] = field(default_factory=dict)  # scope or "correct" -> persons
     outcomes: dict[UUID, Outcome] = field(default_factory=dict)
@@ -98,6 +100,21 @@ class Bench:
         self.last_entry = entry
         return credit
 
+    def is_later_work(self, entry: UUID, than: UUID) -> bool:
+        """Whether one act came after another; an amendment has its place where what it amends was done."""
+        order = list(self.entries)
+        return order.index(self.act_of(entry)) > order.index(self.act_of(than))
+
+    def act_of(self, entry: UUID) -> UUID:
+        """The entry of what was done: of an amendment, the one that it amends in the end."""
+        body = self.entries[entry].body
+        return self.act_of(body.amends) if isinstance(body, AmendmentBody) and body.amends in self.entries else entry
+
+    def said_of(self, entry: UUID) -> tuple[UUID, ...]:
+        """Everything that speaks, or has spoken, of the same act: its entry, and the amendments that were taken."""
+        act = self.act_of(entry)
+        return (act, *self.amended.get(act, ()))
+
     def remember_doer(self, scope: str, person: UUID) -> None:
         self.doers.setdefault(scope, set()).add(person)
 
@@ -117,6 +134,7 @@ class Bench:
         if self.credited.pop(key, None) is not None and self.released_by is not None:
             self.undermine(by)
         self.performed.pop(key, None)
+        self.undone[key] = (by.id, because)
         step = self.procedure.by_key[key]
         for spec in step.readings:
             self.drop_reading((key, spec.key))

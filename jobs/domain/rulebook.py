@@ -44,6 +44,7 @@ from jobs.domain.rules import (
     r311_repeats_disagree,
     r312_beyond_cure,
     r314_read_again_for_a_reason,
+    r315_read_since,
     r321_gauge_in_doubt,
     r401_correction_named,
     r402_correction_count,
@@ -209,6 +210,7 @@ READING_CHECKS: tuple[ReadingCheck, ...] = (
     r306_instrument.check,
     r307_read_again.check,
     r314_read_again_for_a_reason.check,
+    r315_read_since.check,
     r321_gauge_in_doubt.check,
     r606_turns_and_play.check,
 )

@@ -1,6 +1,8 @@
-"""Jobs with credit that something taken back from an earlier time may have cost, or with a fork not told of yet.
+"""Jobs that something taken back from an earlier time may have cost credit, or with a fork not told of yet.
 
-A key, a qualification or an instrument may be taken back.
+A key, a qualification or an instrument may be taken back. An entry that has lost its credit to later work may have
+carried a release all the same, and one that was merely logged twice undoes its step once that is taken back. So every
+entry counts that has not been told of it.
 """
 
 from uuid import UUID
@@ -13,16 +15,18 @@ _ACTED_SINCE = """EXISTS (
   SELECT FROM entries b WHERE b.company_id = e.company_id AND b.job_id = e.job_id AND b.key = e.key
     AND b.device_seq <= e.device_seq AND b.performed_at + b.skew_ms * interval '1 millisecond' >="""
 _ENTRIES = f"""
-SELECT e.job_id, e.id FROM key_revocations v JOIN device_keys k ON k.company_id = v.company_id AND k.id = v.key_id
+SELECT e.job_id, e.id, ARRAY['key_not_valid'] AS told
+FROM key_revocations v JOIN device_keys k ON k.company_id = v.company_id AND k.id = v.key_id
 JOIN entries e ON e.company_id = v.company_id AND e.key = k.thumbprint
 WHERE v.company_id = %(company)s AND {_ACTED_SINCE} v.revoked_from)
 UNION ALL
-SELECT e.job_id, e.id FROM qualification_withdrawals w
+SELECT e.job_id, e.id, ARRAY['not_qualified'] FROM qualification_withdrawals w
 JOIN qualification_grants g ON g.company_id = w.company_id AND g.id = w.grant_id
 JOIN entries e ON e.company_id = w.company_id AND e.technician_id = g.technician_id
 WHERE w.company_id = %(company)s AND {_ACTED_SINCE} w.withdrawn_from)
 UNION ALL
-SELECT e.job_id, e.id FROM instrument_withdrawals w
+SELECT e.job_id, e.id, ARRAY['instrument_not_good', 'torque_wrench_not_good', 'test_kingpin_not_good']
+FROM instrument_withdrawals w
 JOIN instruments i ON i.company_id = w.company_id AND i.id = w.instrument_id
 LEFT JOIN instrument_returns r ON r.company_id = w.company_id AND r.withdrawal_id = w.id
 JOIN entries e ON e.company_id = w.company_id AND strpos(e.payload, i.code) > 0
@@ -32,7 +36,8 @@ WHERE w.company_id = %(company)s AND (r.id IS NULL OR e.performed_at < r.returne
 _JOBS = f"""
 SELECT DISTINCT j.id FROM ({_ENTRIES}) f
 JOIN jobs j ON j.company_id = %(company)s AND j.id = f.job_id AND j.facts_version < %(version)s
-JOIN entry_credits c ON c.company_id = j.company_id AND c.entry_id = f.id AND c.credit
+JOIN entry_credits c ON c.company_id = j.company_id AND c.entry_id = f.id
+  AND (c.credit OR NOT c.finding_codes && f.told)
 UNION
 SELECT j.id FROM device_forks f JOIN jobs j ON j.company_id = f.company_id AND j.id IN (f.first_job_id, f.second_job_id)
 JOIN entry_credits c ON c.company_id = f.company_id AND c.job_id = j.id AND c.entry_id IN (f.first_id, f.second_id)

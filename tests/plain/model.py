@@ -108,11 +108,16 @@ class Model(Work):
         said = deed.content
         is_his = target is not None and target.id != deed.id and target.who == deed.who
         same = target is not None and (target.said_kind, target.content.get("step")) == (said["kind"], said.get("step"))
-        if why or target is None or not is_his or not same:
+        if why or target is None or not is_his or not same or target.id not in self.said_of(target.id):
             why.add("amends nothing")
             return
-        why |= self.against[target.id] & STAYS
-        self._withdraw(target)
+        spoken = [one for one in self.said_of(target.id) if one != deed.id]
+        why |= {reason for said in spoken for reason in self.against[said]} & STAYS
+        done, undone = self.done.get(said.get("step")), self.undone.get(said.get("step"))
+        if self.is_later(done, target.id) or self.is_later(undone, target.id):
+            why.add("undone")
+        for said_before in spoken:
+            self._withdraw(self.deeds[said_before])
         if said["kind"] in {"step", "rework"}:
             self._read_words(said, why)
             self._claim(deed, said["step"], why)

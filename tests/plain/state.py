@@ -37,6 +37,8 @@ class State:
     run: list[UUID] = field(default_factory=list)
     reading: Reading | None = None
     asks: str | None = None  # the value of a failed reading that nothing has answered
+    asked_by: UUID | None = None
+    undone: dict[str, UUID] = field(default_factory=dict)  # what undid a step last
     grinds: int = 0
     touched: set[str] = field(default_factory=set)  # who adjusted or corrected
     holds: dict[UUID, Hold] = field(default_factory=dict)
@@ -66,6 +68,22 @@ class State:
         """Words that name none leave those of what they are about."""
         said = self.deeds[deed]
         return said.photos or (self._photos(said.says["amends"]) if said.kind == "amendment" else set())
+
+    def is_later(self, one: UUID | None, than: UUID) -> bool:
+        """Words have their place where what they are about was done."""
+        order = list(self.deeds)
+        return one is not None and order.index(self._root(one)) > order.index(self._root(than))
+
+    def _root(self, deed: UUID) -> UUID:
+        said = self.deeds[deed]
+        return (
+            self._root(said.says["amends"]) if said.kind == "amendment" and said.says["amends"] in self.deeds else deed
+        )
+
+    def said_of(self, deed: UUID) -> list[UUID]:
+        """What speaks of one act: its entry, and the words about it that were taken."""
+        of_it = [one for one in self.deeds if self._root(one) == self._root(deed)]
+        return [one for one in of_it if "amends nothing" not in self.against.get(one, {"amends nothing"})]
 
     def _common(self, deed: Deed, at: datetime) -> set[str]:
         before = self.last.get(deed.phone)
@@ -100,6 +118,7 @@ class State:
             seen.add(key)
             waiting += VOIDS.get(key, ())
             self.done.pop(key, None)
+            self.undone[key] = by
             if key == "gap":
                 self._drop()
                 self.asks = None if answers else self.asks

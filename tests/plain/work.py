@@ -2,6 +2,7 @@
 
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 
 from tests.plain.deeds import Deed
 from tests.plain.procedure import FACE, GRIND_VOIDS, GRINDS, VOIDS
@@ -44,6 +45,8 @@ class Work(State):
         value = says["value"]
         if value in {"good", "near"} and self.asks and not again:
             why.add("again")
+        if deed.kind == "amendment" and value in {"good", "near"} and self._read_since(deed.says["amends"]):
+            why.add("since")
         proper = not why
         if value != "good":
             why.add("near" if value == "near" else "out")
@@ -54,8 +57,13 @@ class Work(State):
         self.rests.setdefault("gap", []).append(deed.id)
         if proper:
             self.asks = value if value in {"low", "beyond"} else None
+            self.asked_by = deed.id
             if value in {"near", "beyond"}:
                 self.holds[deed.id] = Hold(value)
+
+    def _read_since(self, target: UUID) -> bool:
+        asked = self.asked_by if self.asks else None
+        return self.is_later(asked, target) or self.is_later(self.reading.deed if self.reading else None, target)
 
     def _correction(self, deed: Deed, at: datetime, why: set[str]) -> None:
         self.touched.add(deed.who)

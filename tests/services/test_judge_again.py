@@ -136,3 +136,15 @@ def test_a_release_that_is_dated_before_work_it_has_seen_is_refused(record: Reco
     record.clock = worked
     record.phones["JD"].sequence -= 1
     record.release(job)
+
+
+def test_a_phone_that_proves_lost_suspends_the_release_also_where_later_work_had_undone_what_it_signed(
+    released: Record,
+) -> None:
+    job = UUID(released.as_role(Role.LEAD).get("/v1/jobs").json()["items"][0]["id"])
+    released.log(job, Act("SV", "rework", {"step": "lift-off", "reason": "Base cracked."}))
+    assert codes(released) == ["release_suspended"]
+    lift(released)
+    revoke(released, "OK")
+    look_again(released)
+    assert codes(released) == ["release_suspended"]

@@ -5,6 +5,8 @@ qualification, a valid key), and is judged as of the time of the act. Observatio
 amended into a pass: they are made again.
 """
 
+from uuid import UUID
+
 from jobs.domain.act import Act
 from jobs.domain.bench import Bench
 from jobs.domain.effects.corrections import claim_correction
@@ -22,6 +24,7 @@ from jobs.domain.rules import (
     r402_correction_count,
     r409_correction_not_accepted,
 )
+from jobs.domain.rules.r109_undone import undone_finding
 from jobs.domain.rules.r113_amends_nothing import said_by
 
 _OF_A_CORRECTION = frozenset({r402_correction_count.RULE.number, r409_correction_not_accepted.RULE.number})
@@ -33,19 +36,40 @@ def amend(bench: Bench, act: Act, body: AmendmentBody) -> None:
     if any(finding.withholds_credit for finding in findings):
         bench.record(act.entry, act.at, tuple(findings))
         return
-    before = bench.outcomes[body.amends].findings
-    findings += [finding for finding in before if finding.rule in STAYS_WITH_THE_ACT]
+    spoken = bench.said_of(body.amends)
+    before = [finding for said in spoken for finding in bench.outcomes[said].findings]
+    findings += dict.fromkeys(finding for finding in before if finding.rule in STAYS_WITH_THE_ACT)
+    findings += _undone_since(bench, act, body, {finding.rule for finding in findings})
     findings += findings_on_content(bench, act)
     if not any(finding.withholds_credit for finding in findings):
         findings += r313_amended_from_fail.findings(before, said_by(bench.entries[body.amends]), body.body)
-    _withdraw(bench, act, body)
+    for said in spoken:
+        _withdraw(bench, act, said)
+    bench.amended.setdefault(spoken[0], []).append(act.entry.id)
     _claim(bench, act, findings)
 
 
-def _withdraw(bench: Bench, act: Act, body: AmendmentBody) -> None:
-    target = body.amends
-    bench.outcomes[target] = Outcome(False, (*bench.outcomes[target].findings, r114_amended.finding()))
-    bench.changed.add(target)
+def _undone_since(bench: Bench, act: Act, body: AmendmentBody, told: set[int]) -> list[Finding]:
+    """What was undone or done again since is not given credit by words, also where it had none to lose then."""
+    step = act.step
+    if step is None or isinstance(act.body, CorrectionBody):
+        return []
+    by, because = bench.undone.get(step.key, (None, ""))
+    if by is None or not bench.is_later_work(by, body.amends):
+        done = bench.performed.get(step.key)
+        by, because = (done.entry, f"“{step.title}” was done again after it.") if done else (None, "")
+    if by is None or not bench.is_later_work(by, body.amends):
+        return []
+    finding = undone_finding(act.kind, step.title, because)
+    return [] if finding.rule in told else [finding]
+
+
+def _withdraw(bench: Bench, act: Act, target: UUID) -> None:
+    """What is amended speaks no more; nor does what amended it before."""
+    outcome = bench.outcomes[target]
+    if not any(finding.rule == r114_amended.RULE.number for finding in outcome.findings):
+        bench.outcomes[target] = Outcome(False, (*outcome.findings, r114_amended.finding()))
+        bench.changed.add(target)
     for at in [at for at, found in bench.measured.items() if found.entry == target]:
         bench.drop_reading(at)
     for key in [key for key, done in bench.performed.items() if done.entry == target]:

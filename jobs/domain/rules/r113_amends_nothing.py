@@ -23,6 +23,8 @@ def check(bench: Bench, act: Act) -> Finding | None:
     target = bench.entries.get(body.amends)
     if target is None:
         return RULE.found("The entry that it amends is not on this job before it.", "Name an entry of this job.")
+    if isinstance(target.body, AmendmentBody) and target.id not in bench.amended.get(bench.act_of(target.id), ()):
+        return RULE.found("The amendment that it amends was not taken.", "Name the entry that it is about.")
     kind, step = _said(target)
     if kind is not body.kind or step != getattr(body.body, "step", None):
         return RULE.found(

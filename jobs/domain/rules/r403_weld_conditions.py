@@ -3,12 +3,12 @@
 Example: a weld without a crack check is stored without credit.
 """
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from jobs.domain.act import Act
 from jobs.domain.bands import correction_named
 from jobs.domain.bench import Bench
-from jobs.domain.entry import CorrectionBody
+from jobs.domain.entry import AmendmentBody, CorrectionBody
 from jobs.domain.finding import Finding, Response, Rule
 
 RULE = Rule(
@@ -25,7 +25,7 @@ _WORDS = {
 }
 
 
-def check(_bench: Bench, act: Act) -> Finding | None:
+def check(bench: Bench, act: Act) -> Finding | None:
     body, step = act.body, act.step
     if not isinstance(body, CorrectionBody) or step is None:
         return None
@@ -33,15 +33,22 @@ def check(_bench: Bench, act: Act) -> Finding | None:
     correction = correction_named(spec, body.correction) if spec else None
     if correction is None:
         return None
-    missing = [name for name in correction.requires if not _is_met(name, body, act, correction.cool_down)]
+    at = _done_at(bench, act)
+    missing = [name for name in correction.requires if not _is_met(name, body, at, correction.cool_down)]
     if not missing:
         return None
     words = ", ".join(_WORDS.get(name, name) for name in missing)
     return RULE.found(f"{correction.title} needs {words}; the entry does not show it.", f"Provide {words} and log it.")
 
 
-def _is_met(name: str, body: CorrectionBody, act: Act, cool_down: timedelta | None) -> bool:
-    begun, at = body.permit_from, act.entry.performed_at
+def _done_at(bench: Bench, act: Act) -> datetime:
+    """When it was done by the clock of its phone; of an amendment, when what it amends was done."""
+    body = act.entry.body
+    return (bench.entries[bench.act_of(body.amends)] if isinstance(body, AmendmentBody) else act.entry).performed_at
+
+
+def _is_met(name: str, body: CorrectionBody, at: datetime, cool_down: timedelta | None) -> bool:
+    begun = body.permit_from
     if name == "permit":
         covers = begun is not None and body.permit_to is not None and begun <= at <= body.permit_to
         return bool(body.permit) and covers

@@ -165,3 +165,29 @@ def test_an_amendment_gives_a_correction_the_permit_that_was_forgotten_and_lifts
     assert amendment.credit
     assert not story.bench.holds
     assert len(story.bench.corrected[AT]) == 2
+
+
+@pytest.mark.rule(403)
+def test_a_condition_that_was_forgotten_is_named_a_day_later_whatever_was_done_since(story: Story) -> None:
+    story.do(grind())
+    too_large(story)
+    whole = welded(story, "SV").body
+    forgotten = {name: value for name, value in whole.items() if name != "crack_check"}
+    weld = story.do(Act("SV", "correction", forgotten), minutes=95)
+    story.do(jaw_gap(".219", ".219", ".219", reason="Welded up."))
+    story.do(Act("RM", "rework", {"step": "cam-bolt-finger-tight", "reason": "Cross-threaded."}))
+    content = {"kind": "correction", **whole}
+    said = Act("SV", "amendment", {"amends": weld.id, "reason": "Dye was used.", "content": content})
+    assert story.do(said, minutes=60 * 24).credit
+    assert not story.bench.holds
+
+
+@pytest.mark.rule(403)
+def test_an_amendment_lets_nothing_cool_down(story: Story) -> None:
+    story.do(grind())
+    too_large(story)
+    body = welded(story, "SV").body
+    hot = story.do(Act("SV", "correction", body), minutes=20)
+    assert "correction_conditions_missing" in hot.codes
+    said = {"amends": hot.id, "reason": "It was cold.", "content": {"kind": "correction", **body}}
+    assert "correction_conditions_missing" in story.do(Act("SV", "amendment", said), minutes=60).codes

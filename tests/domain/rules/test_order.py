@@ -193,7 +193,7 @@ def test_an_amendment_cures_no_lack_of_order_or_qualification() -> None:
     story.do(step("yoke"))
     said = {"kind": "step", "step": "right-jaw"}
     amendment = story.do(Act("RM", "amendment", {"amends": early.id, "reason": "Order.", "content": said}))
-    assert amendment.codes == {"prerequisite_missing"}
+    assert amendment.codes == {"prerequisite_missing", "undone"}
     assert not story.has_credit("right-jaw")
 
 
