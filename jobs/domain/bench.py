@@ -25,10 +25,10 @@ from jobs.domain.entry import AmendmentBody, Entry
 from jobs.domain.facts import Facts, RevisionFact
 from jobs.domain.finding import Finding
 from jobs.domain.procedure import CORRECT, Procedure, Step
-from jobs.domain.remembered import Corrected, Done, Ends, KitIssued, Measured, OpenHold, Outcome
+from jobs.domain.remembered import Corrected, Done, KitIssued, Measured, OpenHold, Outcome
 from jobs.domain.rules.r109_undone import undone_finding
 
-__all__ = ["Bench", "Ends", "Outcome"]
+__all__ = ["Bench", "Outcome"]
 
 At = tuple[str, str]
 """A step and a characteristic of it."""
@@ -207,11 +207,6 @@ class Bench:
         """Whether every step that is not optional has credit."""
         return all(step.optional or step.key in self.credited for step in self.procedure.steps)
 
-    def is_followed_up(self) -> bool:
-        """Whether a follow-up is complete: all has credit, and nobody holds, pauses, offers or condemns."""
-        stopped = self.holds or self.paused_by or self.offered_by or self.condemned_by or self.undecided
-        return not stopped and self.is_all_credited()
-
     @property
     def undermined_by(self) -> UUID | None:
         """The last entry that undermines the release."""
@@ -221,21 +216,6 @@ class Bench:
         """What was released is no more as it was."""
         if by.id not in self.undermining:
             self.undermining.append(by.id)
-
-    def snapshot_of_ends(self) -> Ends:
-        return Ends(
-            self.verification,
-            self.condemned_by,
-            self.concurred_by,
-            self.released_by,
-            frozenset(self.undermining),
-            len(self.credited),
-            tuple(kit.entry for kit in self.kits),
-            len(self.asked),
-            self.is_followed_up(),
-            frozenset(found.entry for found in self.measured.values() if found.doubt is not None),
-            frozenset(self.facts.forks.keys() & self.entries.keys()),
-        )
 
     def summary(self) -> dict[str, object]:
         """A few figures for lists of jobs; everything else is derived when it is asked for."""

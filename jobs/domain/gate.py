@@ -73,7 +73,7 @@ def unmet_by_the_record(bench: Bench, at: datetime | None = None) -> tuple[Block
     return (
         *_condemned(bench),
         *_missing_steps(bench),
-        *_missing_photos(bench),
+        *missing_photos(bench),
         *_verification(bench),
         *_holds(bench, at),
         *_revision(bench.undecided),
@@ -118,7 +118,7 @@ def _missing_steps(bench: Bench) -> list[Blocker]:
     ]
 
 
-def _missing_photos(bench: Bench) -> list[Blocker]:
+def missing_photos(bench: Bench) -> list[Blocker]:
     """Steps with credit that name too few photos. Whether those named have arrived is told from outside the entries."""
     rule = r118_photo_missing
     return [

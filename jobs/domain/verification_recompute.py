@@ -9,7 +9,9 @@ facts of the rows. Compared are
    named as the steps ask for; its signer's device and every other that held a claim had said so; the casting was not
    condemned; no offer to another shop was open; the photos that the entries name for these steps had arrived,
 4. that a release which does not hold is suspended or revoked on record,
-5. whether the unit may go, at the time at which the bundle was made.
+5. that a follow-up which is called completed was: all credit, and its photos named and arrived, or what came after it
+   has suspended the release,
+6. whether the unit may go, at the time at which the bundle was made.
 
 Example: a reading of 0.238 in changed to 0.228 on the server passes there; recomputed from the signed bytes it fails.
 """
@@ -25,9 +27,11 @@ from jobs.domain.bundle_availability import availability_of
 from jobs.domain.bundle_claims import availability_document, outcome_documents, reading_documents
 from jobs.domain.bundle_facts import evidence_arrivals, facts_of, procedure_for
 from jobs.domain.bundle_parts import BundleParts, Row
+from jobs.domain.ends import is_followed_up
 from jobs.domain.entry import Entry, EntryKind
 from jobs.domain.evidence_named import files_not_arrived, named_files
 from jobs.domain.fold import Fold, fold
+from jobs.domain.gate import unmet_by_the_record
 from jobs.domain.verification_entries import KeyFact, ReadEntry
 from jobs.domain.verification_finding import Remark, Step, mismatch, unchecked
 
@@ -59,6 +63,7 @@ def recomputation_remarks(
     yield from _outcome_remarks(parts, entries, folded)
     yield from _reading_remarks(parts, folded)
     yield from _gate_remarks(parts, entries, folded)
+    yield from _follow_up_remarks(parts, folded)
 
 
 def _fork_remarks(parts: BundleParts, entries: list[ReadEntry]) -> Iterator[Remark]:
@@ -143,8 +148,32 @@ def _gate_remarks(parts: BundleParts, entries: list[ReadEntry], folded: Fold) ->
         if outcome is None or not outcome.credit:
             why = "; ".join(finding.what for finding in outcome.findings) if outcome else "its key is not here"
             yield mismatch(Step.RECOMPUTATION, "gate_closed", entry.name, f"The gate was closed: {why}")
-        for what in (*_outside(parts, entry.receipt["received_at"], row), *_photos(parts, entry, folded)):
+        at = entry.receipt["received_at"]
+        for what in (*_outside(parts, at, row), *_photos(parts, at, folded)):
             yield mismatch(Step.RECOMPUTATION, "gate_closed", entry.name, what)
+
+
+def _follow_up_remarks(parts: BundleParts, folded: Fold) -> Iterator[Remark]:
+    completions = [row for row in parts.rows("follow_up_completions") if row["job_id"] == str(parts.job)]
+    if (parts.claims["state"] == "completed") != bool(completions):
+        what = f"The record calls the job {parts.claims['state']}, with {len(completions)} completions."
+        yield mismatch(Step.RECOMPUTATION, "state", "claims.json", what)
+    for row in completions:
+        if _was_stopped_since(parts, row["release_id"], row["completed_at"]):
+            continue
+        where = f"follow_up_completions {row['id']}"
+        if not is_followed_up(folded.bench):
+            why = " ".join(found.what for found in unmet_by_the_record(folded.bench))
+            yield mismatch(Step.RECOMPUTATION, "follow_up_incomplete", where, f"It was not complete. {why}")
+        for what in _photos(parts, row["completed_at"], folded):
+            yield mismatch(Step.RECOMPUTATION, "follow_up_incomplete", where, what)
+
+
+def _was_stopped_since(parts: BundleParts, release: str, at: str) -> bool:
+    """Whether the record stopped the release at `at` or later: whatever undoes a completed follow-up does."""
+    lifted = {row["suspension_id"]: row["lifted_at"] for row in parts.rows("suspension_liftings")}
+    stopped = [row for row in parts.rows("release_suspensions") if lifted.get(row["id"], at) >= at]
+    return any(row["release_id"] == release for row in (*stopped, *parts.rows("release_revocations")))
 
 
 def _is_stopped(parts: BundleParts, release: str) -> bool:
@@ -175,12 +204,12 @@ def _outside(parts: BundleParts, at: str, release: Row) -> Iterator[str]:
         yield "Its verification is not on record as passed."
 
 
-def _photos(parts: BundleParts, release: ReadEntry, folded: Fold) -> Iterator[str]:
-    """Photos that had not arrived at the release. What came in after it was not asked for then."""
-    at = datetime.fromisoformat(release.receipt["received_at"])
-    arrivals = {digest: one for digest, one in evidence_arrivals(parts).items() if one.received_at <= at}
+def _photos(parts: BundleParts, at: str, folded: Fold) -> Iterator[str]:
+    """Photos that had not arrived at the release or completion. What came in after it was not asked for then."""
+    then = datetime.fromisoformat(at)
+    arrivals = {digest: one for digest, one in evidence_arrivals(parts).items() if one.received_at <= then}
     for one in files_not_arrived(named_files(folded.bench), arrivals):
-        if one.entry.received_at <= at:
+        if one.entry.received_at <= then:
             yield f"The photo {one.digest}, which “{folded.bench.title(one.step)}” names, had not arrived."
 
 

@@ -5,10 +5,10 @@ from uuid import UUID
 
 import orjson
 
-from jobs.domain.bench import Bench, Ends
+from jobs.domain.bench import Bench
 from jobs.domain.entry import EntryKind
 from jobs.domain.finding import FindingDocument
-from jobs.domain.remembered import Outcome
+from jobs.domain.remembered import Ends, Outcome
 from shops.queries.prepared import run
 
 _EARNED = """

@@ -1,4 +1,4 @@
-"""Derive a job anew because the facts it is judged by have changed, and store what its entries earn now."""
+"""Derive a job anew because the facts around it have changed, and store what its entries earn now."""
 
 from datetime import datetime
 from uuid import UUID
@@ -11,7 +11,7 @@ from shops.domain.access import Grant, Role
 
 
 def derive_again(*, company: UUID, job: UUID, facts: CompanyFacts, now: datetime) -> None:
-    """The chain stays as it is; credits, findings and the job's summary follow the facts. Locks the job."""
+    """The chain stays as it is; credits, findings, summary and a follow-up's end follow the facts. Locks the job."""
     row = locked_job(company, job)
     if row is not None:
         of_the_record = Grant(company, company, "the record", Role.ADMINISTRATOR)

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from typing import Final, Protocol
 from uuid import UUID
 
+from jobs.services.complete_follow_ups import complete_follow_ups
 from jobs.services.deliver_web_hooks import deliver_web_hooks
 from jobs.services.escalate import escalate
 from jobs.services.forget_old_uploads import forget_old_uploads
@@ -31,6 +32,7 @@ class Duty:
 DUTIES: Final = (
     Duty("gauges found bad", report_bad_calibrations),
     Duty("facts taken back", judge_again),
+    Duty("follow-ups", complete_follow_ups),
     Duty("escalations", escalate),
     Duty("due times", tell_due_times),
     Duty("old uploads", forget_old_uploads),

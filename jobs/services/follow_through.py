@@ -3,12 +3,14 @@
 from datetime import datetime
 from uuid import UUID
 
-from jobs.domain.bench import Bench, Ends
+from jobs.domain.bench import Bench
 from jobs.domain.effects.applying import TOUCHES
-from jobs.domain.remembered import KitIssued
+from jobs.domain.ends import ends_of, is_followed_up
+from jobs.domain.remembered import Ends, KitIssued
 from jobs.domain.rules import r707_forked_across_jobs
 from jobs.models.release import Condemnation, FollowUpCompletion, Release
 from jobs.queries.job_rows import JobRow
+from jobs.queries.photos_awaited import photos_awaited
 from jobs.services.move_issued_kits import move_issued_kits
 from jobs.services.raise_availability import raise_availability
 from jobs.services.write_suspension import THE_RECORD, write_suspension
@@ -21,26 +23,28 @@ VALUES (%s, %s, %s, %s, %s, true, %s) ON CONFLICT (company_id, id) DO NOTHING
 """
 
 
-def state_after(job: JobRow, bench: Bench) -> str:
-    """The job's state once the bench is as it is."""
+def state_after(company: UUID, job: JobRow, bench: Bench) -> str:
+    """The job's state once the bench is as it is: a follow-up is complete when all photos that it asks for are here."""
     if job.state != "open":
         return job.state
     if bench.concurred_by is not None:
         return "condemned"
-    if job.purpose == "follow_up" and bench.is_followed_up():
+    if job.purpose == "follow_up" and is_followed_up(bench) and not photos_awaited(company, bench):
         return "completed"
     return "open"
 
 
 def follow_through(
-    grant: Grant, job: JobRow, bench: Bench, before: Ends, now: datetime, *, facts_are_new: bool = False
+    grant: Grant, job: JobRow, bench: Bench, before: Ends, now: datetime, *, state: str, facts_are_new: bool = False
 ) -> None:
-    """Write the rows that the change from `before` to now calls for.
+    """Write the rows that the change from `before` to now calls for; `state` is the job's now.
 
     `facts_are_new`: the job was derived with other facts the last time, so that a kit may have been issued with credit
     since without an entry.
     """
-    after = bench.snapshot_of_ends()
+    after = ends_of(bench)
+    if state == "completed" and job.state == "open":
+        _complete_follow_up(grant, job, bench, now)
     if job.state == "completed":
         _suspend_unfollowed(grant, job, bench, before, after, now)
     if after == before and not facts_are_new:
@@ -49,8 +53,6 @@ def follow_through(
         record_verification(grant, job, bench, now)
     if after.concurred_by is not None and before.concurred_by is None and after.condemned_by is not None:
         _condemn(grant, job, after.condemned_by, after.concurred_by, now)
-    if job.purpose == "follow_up" and job.state == "open" and after.followed_up:
-        _complete_follow_up(grant, job, bench, now)
     known = () if facts_are_new else before.kits
     issued = [kit for kit in bench.kits if kit.entry not in known and not _has_moved(bench, job, kit)]
     withdrawn = set(before.kits) - set(after.kits)

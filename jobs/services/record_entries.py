@@ -11,9 +11,11 @@ from uuid import UUID
 
 from django.db import transaction
 
-from jobs.domain.bench import Outcome
+from jobs.domain.bench import Bench, Outcome
+from jobs.domain.ends import ends_of
 from jobs.domain.entry import Entry
 from jobs.domain.fold import Fold
+from jobs.domain.remembered import Ends
 from jobs.queries.company_facts import CompanyFacts, company_facts
 from jobs.queries.earned import as_it_stood
 from jobs.queries.folds import KeptFold, keep_fold, take_fold
@@ -153,14 +155,13 @@ def store_on_job(
 ) -> list[Written]:
     """Fold `fresh` into the locked job and store them with everything that follows from them."""
     written = receipts(job, fresh, now)
-    before = folded.bench.snapshot_of_ends()
     facts_are_new = job.facts_version != facts.facts.version
-    if facts_are_new and job.state in ("released", "completed"):
-        before = as_it_stood(grant.company, job.id, folded.bench, before)
+    before = _ends_before(grant.company, job, folded.bench, facts_are_new)
     for one in fresh:
         folded.add(one.entry)
     bench = folded.bench
-    if written or bench.changed or facts_are_new:
+    state = state or state_after(grant.company, job, bench)
+    if written or bench.changed or facts_are_new or state != job.state:
         write_entries(
             grant.company,
             job,
@@ -168,10 +169,10 @@ def store_on_job(
             outcomes=[(entry, bench.outcomes[entry]) for entry in bench.changed],
             facts_version=facts.facts.version,
             summary=bench.summary(),
-            state=state or state_after(job, bench),
+            state=state,
             now=now,
         )
-    follow_through(grant, job, bench, before, now, facts_are_new=facts_are_new)
+    follow_through(grant, job, bench, before, now, state=state, facts_are_new=facts_are_new)
     bench.changed.clear()
     kept = KeptFold(
         folded,
@@ -182,6 +183,13 @@ def store_on_job(
     )
     transaction.on_commit(lambda: keep_fold(grant.company, job.id, kept))
     return written
+
+
+def _ends_before(company: UUID, job: JobRow, bench: Bench, facts_are_new: bool) -> Ends:
+    before = ends_of(bench)
+    if facts_are_new and job.state in ("released", "completed"):
+        return as_it_stood(company, job.id, bench, before)
+    return before
 
 
 def _recorded(

@@ -7,19 +7,24 @@ from uuid import UUID
 from jobs.domain.act_order import as_datetime, corrected_time
 from jobs.domain.bench import Bench
 from jobs.domain.entry import ReleaseBody
-from jobs.domain.evidence_named import named_files
 from jobs.domain.fold import Fold
-from jobs.domain.gate import Blocker, dated_too_early, unmet_by_now, unmet_outside_the_record, unqualified_signer
+from jobs.domain.gate import (
+    Blocker,
+    dated_too_early,
+    missing_photos,
+    unmet_by_now,
+    unmet_outside_the_record,
+    unqualified_signer,
+)
 from jobs.domain.intervals import follow_up_due, next_inspection_due
-from jobs.domain.photos_awaited import photo_blockers
 from jobs.domain.transfer import transfer_open
 from jobs.models.release import Condemnation, Release
 from jobs.queries.claims import device_claims
 from jobs.queries.company_facts import CompanyFacts, company_facts, facts_version
-from jobs.queries.evidence_files import arrivals_of
 from jobs.queries.folds import take_fold
 from jobs.queries.job_entries import stored_entries
 from jobs.queries.job_rows import JobRow, locked_job
+from jobs.queries.photos_awaited import photos_awaited
 from jobs.queries.transfers import open_transfer
 from jobs.services.follow_through import record_verification
 from jobs.services.raise_availability import raise_availability
@@ -81,7 +86,8 @@ def _ask_the_gate(grant: Grant, job: JobRow, folded: Fold, facts: CompanyFacts, 
 def blockers_of(company: UUID, job: JobRow, bench: Bench, facts: CompanyFacts, now: datetime) -> tuple[Blocker, ...]:
     """Every unmet condition of the job's gate at `now`, all at once."""
     if job.purpose == "follow_up":
-        return (Blocker("not_a_rebuild", "A follow-up job is completed, not released.", "Do its steps."),)
+        completed = Blocker("not_a_rebuild", "A follow-up job is completed, not released.", "Do its steps.")
+        return (completed, *missing_photos(bench), *photos_awaited(company, bench))
     condemned = Condemnation.objects.filter(top_plate_id=job.top_plate).exists()
     claims = device_claims(company, job.id, facts.facts)
     offered = open_transfer(company, job.id)
@@ -89,14 +95,8 @@ def blockers_of(company: UUID, job: JobRow, bench: Bench, facts: CompanyFacts, n
         *unmet_by_now(bench, now),
         *unmet_outside_the_record(bench, claims=claims, casting_condemned=condemned),
         *(() if offered is None else (transfer_open(*offered),)),
-        *_photos(company, bench),
+        *photos_awaited(company, bench),
     )
-
-
-def _photos(company: UUID, bench: Bench) -> tuple[Blocker, ...]:
-    """Photos that were named and have not arrived; asked only where a step that wants photos names some."""
-    digests = [one.digest for one in named_files(bench)]
-    return photo_blockers(bench, arrivals_of(company, digests)) if digests else ()
 
 
 def _store(
