@@ -2,11 +2,12 @@
 
 Rules, in plain sentences:
 
-1. A kit that was scrapped is listed, and nothing more.
-2. A kit that was received, stocked, returned or quarantined is in stock: it is quarantined.
-3. A kit that was issued to a job whose coupling it is in is in work while the job is open: the job is held.
-4. If that job is released, the kit is fitted: the release is suspended. If the unit has been released after another
+1. A kit that was issued to a job whose coupling it is in is in work while the job is open: the job is held.
+2. If that job is released, the kit is fitted: the release is suspended. If the unit has been released after another
    rebuild since, the kit's parts were taken out and destroyed then: it counts as scrapped.
+   What was signed to be in a coupling is looked for there, whatever parts booked afterwards.
+3. Any other kit that was scrapped is listed, and nothing more.
+4. One that was received, stocked, returned or quarantined is in stock: it is quarantined.
 5. Everything else is unknown: issued to no job, to a job that took another kit in its place, or to one that ended
    without a release. Somebody searches for it.
 
@@ -35,15 +36,11 @@ class JobWithKit:
 
 
 def kit_state(last_move: str | None, job: JobWithKit | None) -> KitState:
-    """`last_move` is the kind of the kit's last movement; `job` the one that it was issued to."""
-    if last_move == "scrapped":
+    """`last_move` is the kind of the kit's last movement; `job` the one that it was issued to last."""
+    if job is not None and job.has_kit and not job.is_superseded:
+        found = {"open": KitState.IN_WORK, "released": KitState.FITTED}.get(job.state)
+        if found is not None:
+            return found
+    if last_move == "scrapped" or (last_move == "issued" and job is not None and job.has_kit and job.is_superseded):
         return KitState.SCRAPPED
-    if last_move != "issued":
-        return KitState.STOCK
-    if job is None or not job.has_kit:
-        return KitState.UNKNOWN
-    if job.state == "open":
-        return KitState.IN_WORK
-    if job.state == "released":
-        return KitState.SCRAPPED if job.is_superseded else KitState.FITTED
-    return KitState.UNKNOWN
+    return KitState.UNKNOWN if last_move == "issued" else KitState.STOCK

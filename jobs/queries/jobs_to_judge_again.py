@@ -1,5 +1,7 @@
 """Jobs that something taken back from an earlier time may have cost credit, or with a fork not told of yet.
 
+Or with a kit that another job turns out to have had before.
+
 A key, a qualification or an instrument may be taken back. An entry that has lost its credit to later work may have
 carried a release all the same, and one that was merely logged twice undoes its step once that is taken back. So every
 entry counts that has not been told of it.
@@ -42,6 +44,14 @@ UNION
 SELECT j.id FROM device_forks f JOIN jobs j ON j.company_id = f.company_id AND j.id IN (f.first_job_id, f.second_job_id)
 JOIN entry_credits c ON c.company_id = f.company_id AND c.job_id = j.id AND c.entry_id IN (f.first_id, f.second_id)
 WHERE f.company_id = %(company)s AND j.facts_version < %(version)s AND NOT 'forked_across_jobs' = ANY (c.finding_codes)
+UNION
+SELECT j.id FROM kit_movements m JOIN jobs j ON j.company_id = m.company_id AND j.id = m.job
+JOIN entry_credits c ON c.company_id = m.company_id AND c.entry_id = m.id AND c.credit
+JOIN kit_movements o ON o.company_id = m.company_id AND o.kit_id = m.kit_id AND o.kind = 'issued' AND o.job <> m.job
+  AND o.moved_at <= m.moved_at
+WHERE m.company_id = %(company)s AND m.kind = 'issued' AND j.facts_version < %(version)s AND NOT EXISTS (
+  SELECT FROM kit_movements b WHERE b.company_id = m.company_id AND b.kit_id = m.kit_id AND b.kind <> 'issued'
+    AND b.moved_at BETWEEN o.moved_at AND m.moved_at)
 ORDER BY 1
 """
 

@@ -68,7 +68,13 @@ FROM kits k
 LEFT JOIN LATERAL (
   SELECT kind, job, moved_at FROM kit_movements
   WHERE company_id = k.company_id AND kit_id = k.id ORDER BY moved_at DESC, id DESC LIMIT 1) m ON true
-LEFT JOIN jobs j ON j.company_id = k.company_id AND j.id = m.job AND m.kind = 'issued'
+LEFT JOIN LATERAL (
+  SELECT i.job FROM kit_movements i
+  LEFT JOIN entry_credits c ON c.company_id = i.company_id AND c.entry_id = i.id
+  WHERE i.company_id = k.company_id AND i.kit_id = k.id AND i.kind = 'issued'
+    AND NOT COALESCE('kit_on_two_jobs' = ANY(c.finding_codes), false)
+  ORDER BY i.moved_at DESC, i.id DESC LIMIT 1) i ON true
+LEFT JOIN jobs j ON j.company_id = k.company_id AND j.id = i.job
 LEFT JOIN units u ON u.company_id = j.company_id AND u.id = j.unit_id
 LEFT JOIN shops s ON s.company_id = j.company_id AND s.id = j.shop_id
 LEFT JOIN releases r ON r.company_id = j.company_id AND r.job_id = j.id
@@ -81,7 +87,7 @@ ORDER BY k.serial, k.id
 
 @dataclass(frozen=True, slots=True)
 class KitAt:
-    """Where the movements say that a kit is; the job that it was issued to, its unit, its release."""
+    """Where the movements say that a kit is; the job that it was issued to last, its unit, its release."""
 
     kit: UUID
     last_move: str | None
@@ -97,8 +103,8 @@ class KitAt:
     is_superseded: bool
 
 
-def kits_at(kits: Sequence[UUID], recall: UUID) -> list[KitAt]:
-    """Where those of `kits` are that the recall has not swept yet."""
+def kits_at(kits: Sequence[UUID], recall: UUID | None = None) -> list[KitAt]:
+    """Where those of `kits` are that the recall, if there is one, has not swept yet."""
     with connection.cursor() as cursor:
         cursor.execute(_WHEREABOUTS, [list(kits), recall])
         rows: list[tuple[Any, ...]] = cursor.fetchall()

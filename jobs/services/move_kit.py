@@ -4,9 +4,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
+from jobs.domain.kit_whereabouts import KitState, kit_state
 from jobs.models.kit import Kit, KitMovement
+from jobs.queries.company_facts import company_facts, facts_version
 from jobs.queries.job_rows import job_row
-from jobs.queries.recalled_kits import is_recalled
+from jobs.queries.job_with_kit import job_with_kit
+from jobs.queries.recalled_kits import is_recalled, kits_at
 from jobs.services.company_lock import LockKey, wait_for_lock
 from shops.domain.access import Grant
 from shops.domain.errors import BadInput, Conflict, FieldProblem, NotFound, not_found_at
@@ -31,7 +34,8 @@ class MovementRequest:
 def move_kit(*, grant: Grant, request: MovementRequest, now: datetime) -> Created[KitMovement]:
     """Raises NotFound, BadInput, Conflict for a movement that cannot be, AlreadyExists for a taken id."""
     wait_for_lock(grant.company, LockKey.KITS)
-    if not Kit.objects.filter(id=request.kit).exists():
+    kit = Kit.objects.filter(id=request.kit).first()
+    if kit is None:
         raise NotFound("There is no such kit.")
     _require_reached(grant, request)
     row = KitMovement(
@@ -46,6 +50,7 @@ def move_kit(*, grant: Grant, request: MovementRequest, now: datetime) -> Create
     )
     if not KitMovement.objects.filter(id=request.id).exists():
         _require_possible(request)
+        _require_not_fitted(grant, kit.serial, request)
     return create_once(row, content=_CONTENT)
 
 
@@ -75,3 +80,15 @@ def _require_possible(request: MovementRequest) -> None:
     is_taken = last is not None and last.kind == "issued" and last.job not in {None, request.job}
     if request.kind == "issued" and is_taken:
         raise Conflict("The kit is issued to another job; take it back first.")
+
+
+def _require_not_fitted(grant: Grant, serial: str, request: MovementRequest) -> None:
+    """What is in a released coupling is not put back into circulation; that it was put aside or scrapped is noted."""
+    if request.kind in _OF_A_RECALLED:
+        return
+    at = kits_at([request.kit])[0]
+    facts = company_facts(grant.company, facts_version(grant.company)).facts
+    if at.is_revoked or at.release is None:
+        return
+    if kit_state(at.last_move, job_with_kit(grant.company, serial, at, facts)) is KitState.FITTED:
+        raise Conflict(f"The kit is fitted in unit {at.unit_number}, which was released with it.")

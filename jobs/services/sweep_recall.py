@@ -9,13 +9,13 @@ from datetime import datetime
 from uuid import UUID
 
 from jobs.domain.facts import Facts
-from jobs.domain.kit_whereabouts import JobWithKit, KitState, kit_state
+from jobs.domain.kit_whereabouts import KitState, kit_state
 from jobs.domain.recall_set import KitReceived
 from jobs.models.kit import KitMovement
 from jobs.models.recall import RecallOutcome, SearchTask
 from jobs.queries.company_facts import facts_as_written
-from jobs.queries.folds import fresh_fold
-from jobs.queries.job_rows import job_row, locked_job
+from jobs.queries.job_rows import locked_job
+from jobs.queries.job_with_kit import job_with_kit
 from jobs.queries.recalled_kits import KitAt, RecallRead, kits_at
 from jobs.services.derive_again import derive_again
 from jobs.services.raise_availability import raise_availability
@@ -61,7 +61,7 @@ def _with_jobs_locked(company: UUID, kits: list[UUID], recall: UUID) -> list[Kit
 
 
 def _swept(sweep: _Sweep, kit: KitReceived, at: KitAt, facts: Facts) -> RecallOutcome:
-    state = kit_state(at.last_move, _job_with_kit(sweep.company, kit.serial, at, facts))
+    state = kit_state(at.last_move, job_with_kit(sweep.company, kit.serial, at, facts))
     outcome = RecallOutcome(
         id=new_id(sweep.now),
         company_id=sweep.company,
@@ -82,14 +82,6 @@ def _swept(sweep: _Sweep, kit: KitReceived, at: KitAt, facts: Facts) -> RecallOu
             opened_at=sweep.now,
         )
     return outcome
-
-
-def _job_with_kit(company: UUID, serial: str, at: KitAt, facts: Facts) -> JobWithKit | None:
-    row = job_row(company, at.job) if at.job is not None else None
-    if row is None:
-        return None
-    kits = fresh_fold(company, row, facts).bench.kits
-    return JobWithKit(row.state, bool(kits) and kits[-1].serial == serial, at.is_superseded)
 
 
 def _fitted(sweep: _Sweep, kit: KitReceived, at: KitAt, outcome: RecallOutcome) -> None:

@@ -27,6 +27,12 @@ OPEN, RELEASED = JobWithKit("open", has_kit=True), JobWithKit("released", has_ki
         ("issued", JobWithKit("released", has_kit=False), KitState.UNKNOWN),
         ("issued", JobWithKit("condemned", has_kit=True), KitState.UNKNOWN),
         ("issued", JobWithKit("abandoned", has_kit=True), KitState.UNKNOWN),
+        ("returned", OPEN, KitState.IN_WORK),
+        ("returned", RELEASED, KitState.FITTED),
+        ("scrapped", RELEASED, KitState.FITTED),
+        ("scrapped", JobWithKit("released", has_kit=True, is_superseded=True), KitState.SCRAPPED),
+        ("stocked", JobWithKit("released", has_kit=False), KitState.STOCK),
+        ("returned", JobWithKit("condemned", has_kit=True), KitState.STOCK),
     ],
 )
 def test_each_place_has_its_state(last: str | None, job: JobWithKit | None, state: KitState) -> None:

@@ -33,9 +33,3 @@ def hold_for_recall(bench: Bench, issued: KitIssued, step: str) -> None:
     bench.holds[issued.entry] = OpenHold(
         issued.entry, finding.what, step, RULE.number, needs=2, since=recall.published_at
     )
-
-
-def kit_replaced(bench: Bench) -> None:
-    """Another kit is issued: the one before holds the job no more."""
-    for hold in [hold for hold in bench.holds.values() if hold.rule == RULE.number]:
-        del bench.holds[hold.entry]

@@ -230,3 +230,23 @@ def test_act_times_decide_and_not_the_order_in_which_movements_came() -> None:
     assert kit.last_move(BEFORE - timedelta(seconds=1)) is None
     assert kit.last_move(START) == moves[0]
     assert kit.last_move(datetime.max.replace(tzinfo=START.tzinfo)) == moves[1]
+
+
+@pytest.mark.rule(512)
+@pytest.mark.parametrize("kind", ["returned", "stocked", "quarantined", "scrapped"])
+def test_a_kit_that_parts_took_back_holds_the_job_until_another_one_is_in(kind: str) -> None:
+    facts = with_kit(OTHER, lot="LT-26-015")
+    kits = {**facts.kits, SERIAL: replace(facts.kits[SERIAL], moves=(KitMove(kind, AFTER),))}
+    story = Story(facts=replace(facts, kits=kits)).until("issue-kit")
+    first = story.do(issue())
+    assert (first.credit, first.codes) == (True, {"kit_taken_back"})
+    assert story.bench.holds[first.id].needs == 2
+    story.do(Act("RM", "rework", {"step": "issue-kit", "reason": "Another box.", "kit": {"serial": OTHER}}))
+    assert not story.bench.holds
+
+
+@pytest.mark.rule(512)
+@pytest.mark.parametrize("job", [JOB, None])
+def test_a_kit_that_came_back_to_the_job_holds_nothing(job: UUID | None) -> None:
+    moves = (KitMove("returned", AFTER), KitMove("issued", AFTER + timedelta(hours=1), job))
+    assert issued(with_kit(moves=moves)).codes == set()
