@@ -14,7 +14,7 @@ from jobs.api import entries
 from jobs.queries.access_log import LINES, list_access
 from jobs.queries.entry_export import EntryExport, ExportForm
 from jobs.queries.entry_search import ARRIVAL_ORDER, search_entries
-from jobs.services.read_job import require_undated
+from jobs.services.require_undated import require_undated
 from shops.api import refused
 from shops.api.bodies import read_query
 from shops.api.fields import Identifier

@@ -9,6 +9,7 @@ from rest_framework.response import Response
 
 from jobs.api.job_examples import JOB_ID, THUMBPRINT
 from jobs.queries.device_chains import PHONES, ChainFilter, list_device_chains
+from jobs.services.require_undated import require_undated
 from shops.api import refused
 from shops.api.bodies import read_query
 from shops.api.fields import Identifier
@@ -130,6 +131,7 @@ class DeviceChainsView(RecordView):
     )
     def get(self, request: Request) -> Response:
         require_all_carriers(self.grant)
+        require_undated(self.grant)
         query = read_query(DeviceChainQuery, request)
         wanted = ChainFilter(query["in_trouble"], query.get("job"), query.get("technician"))
         return Response(page_document(list_device_chains(self.grant, wanted, page_ask(query, PHONES.order))))

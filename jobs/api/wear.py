@@ -14,7 +14,7 @@ from inspections.api.wear_calculations import EXAMPLE_ANSWER, WearAnswer
 from jobs.api.next_inspection import INSPECTION, NextInspectionSchema
 from jobs.queries.company_facts import company_facts
 from jobs.queries.unit_wear import history_of, wear_of_unit
-from jobs.services.read_job import require_undated
+from jobs.services.require_undated import require_undated
 from shops.api.bodies import Body, read_query
 from shops.api.operation import operation
 from shops.api.view import RecordView

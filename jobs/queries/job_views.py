@@ -1,6 +1,6 @@
 """What people read of a job: its head, its steps with what each waits for, its entries, its gate."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
@@ -11,10 +11,11 @@ from django.db import connection
 from jobs.domain.facts import Facts
 from jobs.domain.procedure import Procedure
 from jobs.domain.receipt import utc_text
+from jobs.queries.job_reach import job_scope
 from jobs.queries.time_windows import seen_of, time_windows
 from shops.domain.access import Grant
-from shops.queries.page import KeyKind, OrderColumn, PageAsk, Rows
-from shops.queries.scope import when_given
+from shops.queries.page import Condition, KeyKind, OrderColumn, PageAsk, Rows
+from shops.queries.scope import is_id, when_given
 
 _HEADS = """
 SELECT j.id, j.state, j.purpose, j.reference, j.opened_at, j.opened_by, j.head_position, j.chain_head, j.version,
@@ -27,10 +28,7 @@ JOIN top_plates t ON t.company_id = j.company_id AND t.id = j.top_plate_id
 JOIN couplings c ON c.company_id = j.company_id AND c.id = j.coupling_id
 JOIN procedure_revisions o ON o.company_id = j.company_id AND o.id = j.procedure_id
 JOIN procedure_revisions p ON p.company_id = j.company_id AND p.digest = COALESCE(j.summary->>'procedure', o.digest)
-WHERE j.company_id = %(company)s
-  AND (cardinality(%(shops)s::uuid[]) = 0 OR j.shop_id = ANY(%(shops)s::uuid[]))
-  AND (cardinality(%(carriers)s::uuid[]) = 0 OR u.carrier_id = ANY(%(carriers)s::uuid[]))
-"""
+WHERE """
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,13 +41,9 @@ class JobFilter:
     reference: str | None = None
 
 
-def scope_parameters(grant: Grant) -> dict[str, Any]:
-    return {"company": grant.company, "shops": list(grant.shops), "carriers": list(grant.carriers)}
-
-
 def job_head(grant: Grant, job: UUID) -> dict[str, Any] | None:
-    rows = _heads(f"{_HEADS} AND j.id = %(job)s", {**scope_parameters(grant), "job": job})
-    return next(iter(rows), None)
+    """None for a job out of the token's reach."""
+    return next(_heads([*_reached(grant), is_id("j.id", job)]), None)
 
 
 JOB_ORDER = (OrderColumn("j.opened_at", "opened_at", KeyKind.TIME), OrderColumn("j.id", "id", KeyKind.ID))
@@ -58,22 +52,21 @@ POSITION_ORDER = (OrderColumn("e.position", "position", KeyKind.NUMBER),)
 
 def job_heads(grant: Grant, wanted: JobFilter, ask: PageAsk) -> Rows:
     """A page of jobs, newest first."""
-    conditions, parameters = [], scope_parameters(grant)
-    for column, value in (
-        ("j.state", wanted.state),
-        ("j.shop_id", wanted.shop),
-        ("j.unit_id", wanted.unit),
-        ("j.reference", wanted.reference),
-    ):
-        if value is not None:
-            conditions.append(f" AND {column} = %({column[2:]})s")
-            parameters[column[2:]] = value
+    conditions = [
+        *_reached(grant),
+        *when_given("j.state = %s", wanted.state),
+        *when_given("j.shop_id = %s", wanted.shop),
+        *when_given("j.unit_id = %s", wanted.unit),
+        *when_given("j.reference = %s", wanted.reference),
+    ]
     if ask.after is not None:
-        conditions.append(" AND (j.opened_at, j.id) < (%(opened_at)s, %(id)s)")
-        parameters |= {"opened_at": ask.after[0], "id": ask.after[1]}
-    sql = f"{_HEADS}{''.join(conditions)} ORDER BY j.opened_at DESC, j.id DESC LIMIT %(limit)s"
-    rows = list(_heads(sql, {**parameters, "limit": ask.limit + 1}))
+        conditions.append(Condition("(j.opened_at, j.id) < (%s, %s)", ask.after))
+    rows = list(_heads(conditions, " ORDER BY j.opened_at DESC, j.id DESC LIMIT %s", ask.limit + 1))
     return _page(rows, ask, ("opened_at", "id"))
+
+
+def _reached(grant: Grant) -> list[Condition]:
+    return [Condition("j.company_id = %s", (grant.company,)), *job_scope(grant)]
 
 
 def _page(rows: list[dict[str, Any]], ask: PageAsk, key: tuple[str, ...]) -> Rows:
@@ -82,9 +75,10 @@ def _page(rows: list[dict[str, Any]], ask: PageAsk, key: tuple[str, ...]) -> Row
     return Rows(items, tuple(items[-1][name] for name in key) if more else None)
 
 
-def _heads(sql: str, parameters: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
+def _heads(conditions: Sequence[Condition], tail: str = "", *values: int) -> Iterator[dict[str, Any]]:
+    sql = _HEADS + " AND ".join(one.sql for one in conditions) + tail
     with connection.cursor() as cursor:
-        cursor.execute(sql, parameters)
+        cursor.execute(sql, [*(value for one in conditions for value in one.values), *values])
         for row in cursor.fetchall():
             yield _head(row)
 

@@ -10,10 +10,11 @@ import orjson
 from jobs.domain.retention import Keeping
 from jobs.domain.retention_rules import RetentionRule
 from jobs.queries.evidence_files import named_document, named_in_job
+from jobs.queries.job_reach import date_scope
 from jobs.queries.retention import keeping_of_files, keeping_of_jobs
 from shops.domain.access import Grant
 from shops.queries.page import Condition, KeyKind, Listing, OrderColumn, PageAsk, Rows, fetch_one, fetch_page
-from shops.queries.scope import is_id
+from shops.queries.scope import carrier_scope, is_id, shop_scope
 
 LEGAL_HOLDS: Final = Listing(
     """
@@ -68,15 +69,13 @@ def find_deletion(grant: Grant, deletion: UUID) -> dict[str, Any]:
 
 
 def _reach(grant: Grant, *, or_of_company: bool = False) -> list[Condition]:
-    """The token's shops and carriers. A hold on a unit has no shop: whoever reaches its carrier sees it."""
-    found = []
-    if grant.shops:
-        none = " OR j.id IS NULL" if or_of_company else ""
-        found.append(Condition(f"(j.shop_id = ANY(%s){none})", (list(grant.shops),)))
-    if grant.carriers:
-        none = " OR u.id IS NULL" if or_of_company else ""
-        found.append(Condition(f"(u.carrier_id = ANY(%s){none})", (list(grant.carriers),)))
-    return found
+    """The token's shops, carriers and dates. A hold on a unit has no shop: whoever reaches its carrier sees it."""
+    found = [*shop_scope(grant, "j.shop_id"), *date_scope(grant, "j")]
+    no_job, no_unit = (" OR j.id IS NULL", " OR u.id IS NULL") if or_of_company else ("", "")
+    return [
+        *(Condition(f"({one.sql}{no_job})", one.values) for one in found),
+        *(Condition(f"({one.sql}{no_unit})", one.values) for one in carrier_scope(grant, "u.carrier_id")),
+    ]
 
 
 def _hold(row: dict[str, Any]) -> dict[str, Any]:

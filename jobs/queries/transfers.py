@@ -7,9 +7,10 @@ from uuid import UUID
 from django.db import connection
 
 from jobs.models.transfer import Transfer
+from jobs.queries.job_reach import date_scope
 from shops.domain.access import Grant
 from shops.queries.page import Condition, KeyKind, Listing, OrderColumn, PageAsk, Rows, fetch_one, fetch_page
-from shops.queries.scope import is_id
+from shops.queries.scope import carrier_scope, is_id
 
 TRANSFERS: Final = Listing(
     """
@@ -53,14 +54,17 @@ def list_offers(grant: Grant, ask: PageAsk, state: str | None) -> Rows:
     """A page of the transfers from and to the token's shops, oldest first."""
     shops = list(grant.shops)
     reached = [Condition("(t.from_shop_id = ANY(%s) OR t.to_shop_id = ANY(%s))", (shops, shops))] if shops else []
-    return fetch_page(TRANSFERS, [*reached, *_of_carriers(grant), *_in_state(state)], ask)
+    return fetch_page(TRANSFERS, [*reached, *_of_jobs(grant), *_in_state(state)], ask)
 
 
-def _of_carriers(grant: Grant) -> list[Condition]:
-    if not grant.carriers:
+def _of_jobs(grant: Grant) -> list[Condition]:
+    """Of jobs on units of the token's carriers, between its dates."""
+    found = [*carrier_scope(grant, "u.carrier_id"), *date_scope(grant, "j")]
+    if not found:
         return []
-    units = "SELECT j.id FROM jobs j JOIN units u ON u.company_id = j.company_id AND u.id = j.unit_id"
-    return [Condition(f"t.job_id IN ({units} WHERE u.carrier_id = ANY(%s))", (list(grant.carriers),))]
+    jobs = "SELECT j.id FROM jobs j JOIN units u ON u.company_id = j.company_id AND u.id = j.unit_id WHERE "
+    values = tuple(value for one in found for value in one.values)
+    return [Condition(f"t.job_id IN ({jobs}{' AND '.join(one.sql for one in found)})", values)]
 
 
 def _in_state(state: str | None) -> list[Condition]:

@@ -7,6 +7,7 @@ from django.db.models import F
 
 from jobs.models.job import Job
 from jobs.models.transfer import Transfer, TransferAnswer
+from jobs.queries.job_reach import is_between_dates
 from jobs.queries.job_rows import JobRow, locked_job
 from jobs.queries.transfers import transfer_row
 from jobs.services.raise_availability import raise_availability
@@ -48,11 +49,14 @@ def _offer(grant: Grant, transfer: UUID) -> tuple[Transfer, JobRow]:
     """The offer and its job, locked; to both of its shops, and to nobody else."""
     offer = transfer_row(transfer)
     job = locked_job(grant.company, offer.job_id) if offer is not None else None
-    if offer is None or job is None or not grant.reaches_carrier(job.carrier):
-        raise NotFound("There is no such transfer.")
-    if not (grant.reaches_shop(offer.from_shop_id) or grant.reaches_shop(offer.to_shop_id)):
+    if offer is None or job is None or not _is_reached(grant, offer, job):
         raise NotFound("There is no such transfer.")
     return offer, job
+
+
+def _is_reached(grant: Grant, offer: Transfer, job: JobRow) -> bool:
+    is_of_it = grant.reaches_shop(offer.from_shop_id) or grant.reaches_shop(offer.to_shop_id)
+    return is_of_it and grant.reaches_carrier(job.carrier) and is_between_dates(grant, job.id, job.opened_at)
 
 
 def _answer(

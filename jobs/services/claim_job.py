@@ -7,6 +7,7 @@ from django.db import IntegrityError, transaction
 
 from jobs.models.job import Claim, ClaimEnd
 from jobs.queries.company_facts import company_facts
+from jobs.queries.job_reach import reaches_job
 from jobs.queries.job_rows import job_row
 from shops.domain.access import Grant, Role
 from shops.domain.errors import AlreadyExists, BadInput, FieldProblem, NotFound, NotPermitted
@@ -15,7 +16,7 @@ from shops.domain.errors import AlreadyExists, BadInput, FieldProblem, NotFound,
 def claim_job(*, grant: Grant, claim: UUID, job: UUID, key: str, now: datetime) -> tuple[Claim, bool]:
     """The claim, and whether it is new. Until it ends, the job's gate waits for the device."""
     row = job_row(grant.company, job)
-    if row is None or not grant.reaches_shop(row.shop) or not grant.reaches_carrier(row.carrier):
+    if row is None or not reaches_job(grant, row):
         raise NotFound("There is no such job.")
     if key not in company_facts(grant.company, grant.facts_version).jwks:
         detail = "No enrolled device key has this thumbprint."
@@ -41,7 +42,7 @@ def end_claim(
     """
     found = Claim.objects.filter(id=claim).first()
     row = job_row(grant.company, found.job_id) if found else None
-    if found is None or row is None or not grant.reaches_shop(row.shop) or not grant.reaches_carrier(row.carrier):
+    if found is None or row is None or not reaches_job(grant, row):
         raise NotFound("There is no such claim.")
     _refuse_others(grant, found.key, reason)
     made = ClaimEnd(

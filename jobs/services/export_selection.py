@@ -16,7 +16,7 @@ from jobs.queries.bundle_population import (
 )
 from jobs.queries.log import company_slug
 from jobs.services.export_bundle import export_bundle
-from jobs.services.read_job import require_undated
+from jobs.services.require_undated import require_undated
 from shops.domain.access import Grant
 from shops.domain.errors import NotFound, TooLarge
 

@@ -7,6 +7,7 @@ from uuid import UUID
 from jobs.domain.kit_whereabouts import KitState, kit_state
 from jobs.models.kit import Kit, KitMovement
 from jobs.queries.company_facts import company_facts, facts_version
+from jobs.queries.job_reach import reaches_job
 from jobs.queries.job_rows import job_row
 from jobs.queries.job_with_kit import job_with_kit
 from jobs.queries.recalled_kits import is_recalled, kits_at
@@ -65,7 +66,7 @@ def _require_reached(grant: Grant, request: MovementRequest) -> None:
         detail = "Only a kit that is issued goes to a job."
         raise BadInput(detail, problems=[FieldProblem("/job", detail, "Leave it out.")])
     job = job_row(grant.company, request.job)
-    if job is None or not grant.reaches_shop(job.shop) or not grant.reaches_carrier(job.carrier):
+    if job is None or not reaches_job(grant, job):
         raise not_found_at("/job")
     if job.state != "open":
         raise Conflict(f"The job is {job.state}; no kit goes into it.")

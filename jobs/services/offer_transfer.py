@@ -4,6 +4,7 @@ from datetime import datetime
 from uuid import UUID
 
 from jobs.models.transfer import Transfer
+from jobs.queries.job_reach import reaches_job
 from jobs.queries.job_rows import locked_job
 from jobs.queries.transfers import open_transfer
 from shops.domain.access import Grant
@@ -17,7 +18,7 @@ def offer_transfer(
 ) -> Created[Transfer]:
     """Raises NotFound; Conflict for a job that is over, or on offer already; BadInput for its own shop."""
     row = locked_job(grant.company, job)
-    if row is None or not grant.reaches_shop(row.shop) or not grant.reaches_carrier(row.carrier):
+    if row is None or not reaches_job(grant, row):
         raise NotFound("There is no such job.")
     if not Shop.objects.filter(id=to_shop).exists():
         raise not_found_at("/to_shop")

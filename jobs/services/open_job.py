@@ -10,10 +10,11 @@ from jobs.domain.receipt import Opening
 from jobs.models.job import Job
 from jobs.models.procedure_revision import ProcedureRevision
 from jobs.models.release import FollowUpCompletion, Release
+from jobs.queries.job_reach import is_between_dates
 from jobs.services.hold_condemned import hold_condemned
 from jobs.services.raise_availability import raise_availability
 from shops.domain.access import Grant
-from shops.domain.errors import AlreadyExists, BadInput, FieldProblem, JobAlreadyOpen, NotFound
+from shops.domain.errors import AlreadyExists, BadInput, FieldProblem, JobAlreadyOpen, NotFound, NotPermitted
 from shops.models.shop import Shop
 from shops.models.unit import Coupling, Unit
 
@@ -36,6 +37,8 @@ def open_job(*, grant: Grant, request: JobRequest, now: datetime) -> tuple[Job, 
     existing = Job.objects.filter(id=request.id).select_related("procedure").first()
     if existing is not None:
         return _same(grant, existing, request), False
+    if not grant.reaches_time(now):
+        raise NotPermitted("This token is for records between dates, and now is not between them.")
     shop, unit, coupling, plate = _place(grant, request)
     revision = _revision(request, coupling, now)
     job = Job(
@@ -78,7 +81,7 @@ def _insert(job: Job, unit: Unit, request: JobRequest) -> None:
 
 
 def _same(grant: Grant, job: Job, request: JobRequest) -> Job:
-    if not grant.reaches_shop(job.shop_id):
+    if not grant.reaches_shop(job.shop_id) or not is_between_dates(grant, job.id, job.opened_at):
         raise NotFound
     same = (
         job.shop_id == request.shop

@@ -8,10 +8,12 @@ from jobs.domain.bench import Bench
 from jobs.domain.gate import Blocker
 from jobs.queries.company_facts import CompanyFacts, company_facts
 from jobs.queries.folds import fresh_fold
+from jobs.queries.job_reach import reaches_job
 from jobs.queries.job_rows import JobRow, job_row
 from jobs.services.release_job import blockers_of
+from jobs.services.require_undated import require_undated
 from shops.domain.access import Grant
-from shops.domain.errors import NotFound, NotPermitted
+from shops.domain.errors import NotFound
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,15 +26,9 @@ class JobRead:
 def reachable_job(*, grant: Grant, job: UUID) -> JobRow:
     """The row of a job; NotFound outside the caller's company or scope."""
     row = job_row(grant.company, job)
-    if row is None or not grant.reaches_shop(row.shop) or not grant.reaches_carrier(row.carrier):
+    if row is None or not reaches_job(grant, row):
         raise NotFound("There is no such job.")
     return row
-
-
-def require_undated(grant: Grant) -> None:
-    """What is derived from a whole job says what entries beyond the dates say. Raises NotPermitted."""
-    if grant.records_from or grant.records_to:
-        raise NotPermitted("This token is for records between dates; this is about all of them.")
 
 
 def read_job(*, grant: Grant, job: UUID) -> JobRead:

@@ -20,6 +20,7 @@ from jobs.queries.company_facts import CompanyFacts, company_facts
 from jobs.queries.earned import as_it_stood
 from jobs.queries.folds import KeptFold, keep_fold, take_fold
 from jobs.queries.job_entries import stored_entries
+from jobs.queries.job_reach import is_between_dates
 from jobs.queries.job_rows import JobRow, StoredEntry, locked_job, locked_job_for
 from jobs.queries.transfers import given_away_at
 from jobs.services.follow_through import follow_through, state_after
@@ -85,7 +86,7 @@ def _record_on_job(
     grant: Grant, job_id: UUID, received: list[ReceivedEntry], facts: CompanyFacts, now: datetime
 ) -> list[Recorded | Refusal]:
     job, stored = _locked(grant.company, job_id, [one.entry.id for one in received])
-    if job is None or not grant.reaches_carrier(job.carrier) or not _is_of_shop(grant, job, received):
+    if job is None or not _is_reached(grant, job, received):
         return [NotFound("There is no such job.") for _ in received]
     folded = take_fold(grant.company, job, facts.facts)
     known = folded.known_steps
@@ -111,8 +112,10 @@ def _note_replays(grant: Grant, sent: list[Entry], stored: dict[UUID, StoredEntr
             note_replays(grant=grant, entries=others, now=now)
 
 
-def _is_of_shop(grant: Grant, job: JobRow, received: list[ReceivedEntry]) -> bool:
-    """Whether the token's shop has the job, or had it when all of this was done."""
+def _is_reached(grant: Grant, job: JobRow, received: list[ReceivedEntry]) -> bool:
+    """Whether the token reaches the job: its shop has it, or had it when all of this was done."""
+    if not grant.reaches_carrier(job.carrier) or not is_between_dates(grant, job.id, job.opened_at):
+        return False
     if grant.reaches_shop(job.shop):
         return True
     until = given_away_at(grant.company, job.id, grant.shops)

@@ -23,6 +23,7 @@ from jobs.queries.claims import device_claims
 from jobs.queries.company_facts import CompanyFacts, company_facts, facts_version
 from jobs.queries.folds import take_fold
 from jobs.queries.job_entries import stored_entries
+from jobs.queries.job_reach import reaches_job
 from jobs.queries.job_rows import JobRow, locked_job
 from jobs.queries.photos_awaited import photos_awaited
 from jobs.queries.transfers import open_transfer
@@ -30,6 +31,7 @@ from jobs.services.follow_through import record_verification
 from jobs.services.raise_availability import raise_availability
 from jobs.services.receive_entry import ReceivedEntry, receive_entry, refuse_unknown_step, skew_of
 from jobs.services.record_entries import Recorded, recorded_again, store_on_job
+from jobs.services.require_undated import require_undated
 from shops.domain.access import Grant
 from shops.domain.errors import (
     AlreadyExists,
@@ -46,8 +48,9 @@ def release_job(*, grant: Grant, token: bytes, device_time: datetime | None, now
     received = receive_entry(token, facts, skew=skew_of(device_time, now), now=now, releases=True)
     body = cast("ReleaseBody", received.entry.body)
     job = locked_job(grant.company, received.entry.signed.job)
-    if job is None or not grant.reaches_shop(job.shop) or not grant.reaches_carrier(job.carrier):
+    if job is None or not reaches_job(grant, job):
         raise NotFound("There is no such job.")
+    require_undated(grant)
     facts = company_facts(grant.company, facts_version(grant.company))  # as they are now that the job is locked
     folded = take_fold(grant.company, job, facts.facts)
     again = _sent_before(grant, received, folded)

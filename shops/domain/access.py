@@ -47,6 +47,12 @@ class Grant:
     def reaches_carrier(self, carrier: UUID) -> bool:
         return not self.carriers or carrier in self.carriers
 
+    def reaches_time(self, at: datetime) -> bool:
+        """Whether `at` is between the dates."""
+        return (self.records_from is None or self.records_from <= at) and (
+            self.records_to is None or at < self.records_to
+        )
+
     @property
     def by(self) -> str:
         """How rows name who recorded them."""
