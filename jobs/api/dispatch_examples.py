@@ -81,6 +81,7 @@ WEB_HOOK: dict[str, Any] = {
     "carriers": [],
     "registered_at": "2026-03-02T20:00:00Z",
     "recorded_by": "dispatch: DQ",
+    "stands_until": "2027-03-02T20:00:00Z",
     "ended_at": None,
     "ending_reason": None,
     "position": 79,

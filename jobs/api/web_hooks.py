@@ -52,6 +52,9 @@ class WebHookDocument(serializers.Serializer[Any]):
     carriers = serializers.ListField(child=serializers.UUIDField(), help_text="Only these carriers' units; empty: all.")
     registered_at = serializers.DateTimeField()
     recorded_by = serializers.CharField()
+    stands_until = serializers.DateTimeField(
+        allow_null=True, help_text="When the token that registered it expires: the hook ends with it, or sooner."
+    )
     ended_at = serializers.DateTimeField(allow_null=True)
     ending_reason = serializers.CharField(allow_null=True)
     position = serializers.IntegerField(help_text="Log position of the last event that was taken.")
@@ -85,8 +88,8 @@ class WebHooksView(RecordView):
         description="Each event of the change feed is posted there as `application/cloudevents+json`, in order, until "
         "it is answered with 2xx: at least once, so keep the `webhook-id`s that you have had. Signed as Standard "
         "Webhooks has it: check `webhook-signature` with the secret in this answer, which is shown nowhere else. The "
-        "hook hears of what this token could read. What fails is tried again after seconds, then minutes, then every "
-        "hour; 410 Gone ends the hook.",
+        "hook hears of what this token could read, and ends when the token expires or is revoked. What fails is tried "
+        "again after seconds, then minutes, then every hour; 410 Gone ends the hook.",
         roles=KEEPERS,
         request=NewWebHook,
         request_example=examples.WEB_HOOK_REQUEST,

@@ -5,13 +5,14 @@ from shops.models.tenant_row import InsideCompany, TenantRow
 
 
 class WebHook(TenantRow):
-    """Append-only: events about units' availability go to this address."""
+    """Append-only: events about units' availability go to this address, while the token that registered it works."""
 
     address = models.TextField()
     label = models.TextField()
     carriers = ArrayField(models.UUIDField())
     registered_at = models.DateTimeField()
     recorded_by = models.TextField()
+    token = models.UUIDField(null=True)  # null: registered before hooks named it
 
     class Meta:
         db_table = "web_hooks"

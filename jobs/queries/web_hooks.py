@@ -13,12 +13,14 @@ from shops.queries.scope import is_id
 
 HOOKS: Final = Listing(
     """
-SELECT h.id, h.address, h.label, h.carriers, h.registered_at, h.recorded_by, e.ended_at, e.reason AS ending_reason,
+SELECT h.id, h.address, h.label, h.carriers, h.registered_at, h.recorded_by, t.expires_at AS stands_until, e.ended_at,
+  e.reason AS ending_reason,
   d.position, d.delivered_at, d.failures, d.failing_since, d.last_failure,
   CASE WHEN e.id IS NULL THEN d.next_try_at END AS next_try_at
 FROM web_hooks h
 JOIN web_hook_deliveries d ON d.company_id = h.company_id AND d.id = h.id
-LEFT JOIN web_hook_endings e ON e.company_id = h.company_id AND e.hook_id = h.id""",
+LEFT JOIN web_hook_endings e ON e.company_id = h.company_id AND e.hook_id = h.id
+LEFT JOIN access_tokens t ON t.company_id = h.company_id AND t.id = h.token""",
     (OrderColumn("h.registered_at", "registered_at", KeyKind.TIME), OrderColumn("h.id", "id", KeyKind.ID)),
 )
 _DUE: Final = """
@@ -26,6 +28,16 @@ SELECT h.id, h.address, h.carriers, d.position, d.failures
 FROM web_hooks h JOIN web_hook_deliveries d ON d.company_id = h.company_id AND d.id = h.id
 WHERE h.company_id = %s AND d.next_try_at <= %s
   AND NOT EXISTS (SELECT FROM web_hook_endings e WHERE e.company_id = h.company_id AND e.hook_id = h.id)
+ORDER BY h.id
+"""
+_BEREFT: Final = """
+SELECT h.id, t.expires_at <= %(now)s FROM web_hooks h
+LEFT JOIN access_tokens t ON t.company_id = h.company_id AND t.id = h.token
+WHERE h.company_id = %(company)s
+  AND NOT EXISTS (SELECT FROM web_hook_endings e WHERE e.company_id = h.company_id AND e.hook_id = h.id)
+  AND (t.id IS NULL OR t.expires_at <= %(now)s OR EXISTS (
+    SELECT FROM access_revocations r
+    WHERE r.company_id = h.company_id AND r.token_id = t.id AND r.revoked_at <= %(now)s))
 ORDER BY h.id
 """
 
@@ -57,6 +69,13 @@ def due_hooks(company: UUID, now: datetime) -> list[DueHook]:
             DueHook(hook, address, frozenset(carriers), position, failures)
             for hook, address, carriers, position, failures in cursor.fetchall()
         ]
+
+
+def bereft_hooks(company: UUID, now: datetime) -> dict[UUID, bool]:
+    """Hooks that go on without a token that works: whether it expired, else it was revoked (or was never named)."""
+    with connection.cursor() as cursor:
+        cursor.execute(_BEREFT, {"company": company, "now": now})
+        return {hook: bool(expired) for hook, expired in cursor.fetchall()}
 
 
 def _reach(grant: Grant) -> list[Condition]:

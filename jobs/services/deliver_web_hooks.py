@@ -4,6 +4,8 @@
 2. An event counts as delivered with an answer of 2xx; then the hook's position moves. An answer that is lost sends
    the event again, under the same id.
 3. What fails is tried again, later and later. 410 Gone ends the hook.
+4. A hook tells what the token that registered it could read; once that is revoked or has expired, the hook ends, and
+   says so.
 """
 
 import ssl
@@ -25,7 +27,7 @@ from jobs.domain.web_hook import WebHookError, check_address, signed_headers, wa
 from jobs.models.web_hook import WebHookDelivery
 from jobs.queries.availability_changes import Event, events_after
 from jobs.queries.web_hooks import DueHook, due_hooks
-from jobs.services.end_web_hook import end_web_hook
+from jobs.services.end_web_hook import end_bereft_web_hooks, end_web_hook
 from jobs.services.web_hook_key import web_hook_secret
 from shops.domain.access import Grant, Role
 from shops.queries.access import enter_company
@@ -49,6 +51,7 @@ class Failure:
 
 def deliver_web_hooks(*, company: UUID, now: datetime) -> bool:
     """One turn for each hook that has news and whose time has come; True while more waits."""
+    end_bereft_web_hooks(company=company, now=now)
     more = False
     for hook, events in _claimed(company, now):
         taken = _turn(company, hook, events, now)

@@ -28,8 +28,8 @@ def register_web_hook(
 ) -> RegisteredHook:
     """Tell of changes above the log position `after`, or of those from now on.
 
-    The hook hears of what the token that registers it could read. Raises BadInput for an address that is not allowed,
-    AlreadyExists for an id that is taken.
+    The hook hears of what the token that registers it could read, and ends with it. Raises BadInput for an address
+    that is not allowed, AlreadyExists for an id that is taken.
     """
     try:
         check_address(address, settings.WEB_HOOK_HOSTS)
@@ -43,6 +43,7 @@ def register_web_hook(
         carriers=sorted(grant.carriers),
         registered_at=now,
         recorded_by=grant.by,
+        token=grant.token,
     )
     created = create_once(row, content=("address", "label", "carriers"))
     if not created.is_new:
