@@ -262,19 +262,24 @@ def add_kit(record: Record, code: str, serial: str) -> None:
 
 
 def _add_instruments(record: Record) -> None:
-    at = record.set_up_at
-    for code, kind, unit, low, high, uncertainty in INSTRUMENTS:
-        gauge, sort = uuid.uuid4(), InstrumentKind(kind)
-        asked = InstrumentRequest(gauge, record.shop, code, sort, unit, low, high, "0.001", uncertainty)
-        register_instrument(company=record.company, request=asked)
-        calibration = CalibrationRequest(
-            uuid.uuid4(), at, at + timedelta(days=365), CalibrationResult.IN_TOLERANCE, (), (), "C-2026-118"
-        )
-        record_calibration(
-            company=record.company,
-            instrument=gauge,
-            unit=unit,
-            request=calibration,
-            recorded_by="instruments: NV",
-            now=at,
-        )
+    for code, *_ in INSTRUMENTS:
+        add_instrument(record, code)
+
+
+def add_instrument(record: Record, code: str, like: str | None = None) -> None:
+    """An instrument in date, in the open transaction; `like` names the one that it is the same as."""
+    at, gauge = record.set_up_at, uuid.uuid4()
+    _, kind, unit, low, high, uncertainty = next(row for row in INSTRUMENTS if row[0] == (like or code))
+    asked = InstrumentRequest(gauge, record.shop, code, InstrumentKind(kind), unit, low, high, "0.001", uncertainty)
+    register_instrument(company=record.company, request=asked)
+    calibration = CalibrationRequest(
+        uuid.uuid4(), at, at + timedelta(days=365), CalibrationResult.IN_TOLERANCE, (), (), "C-2026-118"
+    )
+    record_calibration(
+        company=record.company,
+        instrument=gauge,
+        unit=unit,
+        request=calibration,
+        recorded_by="instruments: NV",
+        now=at,
+    )

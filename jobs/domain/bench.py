@@ -131,7 +131,7 @@ class Bench:
 
     def undo_step(self, key: str, by: Entry, because: str, *, answers: bool) -> None:
         """Take away the credit of one step, and say so on the entries that it rested on."""
-        if self.credited.pop(key, None) is not None and self.released_by is not None:
+        if self.credited.pop(key, None) is not None and self.signed_off:
             self.undermine(by)
         self.performed.pop(key, None)
         self.undone[key] = (by.id, because)
@@ -186,7 +186,7 @@ class Bench:
         """Give or take the step's credit, by what stands now."""
         if self.is_complete(step):
             self.credited.setdefault(step.key, entry.id)
-        elif self.credited.pop(step.key, None) is not None and self.released_by is not None:
+        elif self.credited.pop(step.key, None) is not None and self.signed_off:
             self.undermine(entry)
 
     def is_complete(self, step: Step) -> bool:
@@ -216,6 +216,13 @@ class Bench:
         """What was released is no more as it was."""
         if by.id not in self.undermining:
             self.undermining.append(by.id)
+
+    @property
+    def recalled_kit(self) -> KitIssued | None:
+        """The kit that is in the coupling, if it has been recalled since it was issued."""
+        issued = self.kits[-1] if self.kits else None
+        kit = self.facts.kits.get(issued.serial) if issued is not None else None
+        return issued if kit is not None and kit.recalls else None
 
     def summary(self) -> dict[str, object]:
         """A few figures for lists of jobs; everything else is derived when it is asked for."""

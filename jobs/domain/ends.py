@@ -1,5 +1,7 @@
 """What a job has come to: the few things about its bench that matter beyond its own entries."""
 
+from uuid import UUID
+
 from jobs.domain.bench import Bench
 from jobs.domain.evidence_named import too_few_named
 from jobs.domain.remembered import Ends
@@ -19,6 +21,13 @@ def is_followed_up(bench: Bench) -> bool:
     )
 
 
+def _doubted(bench: Bench) -> frozenset[UUID]:
+    """What governs though it is not believed any more: its gauge, or the kit, proved bad since."""
+    kit = bench.recalled_kit
+    readings = {found.entry for found in bench.measured.values() if found.doubt is not None}
+    return frozenset(readings | ({kit.entry} if kit is not None else set()))
+
+
 def ends_of(bench: Bench) -> Ends:
     return Ends(
         bench.verification,
@@ -30,6 +39,6 @@ def ends_of(bench: Bench) -> Ends:
         tuple(kit.entry for kit in bench.kits),
         len(bench.asked),
         is_followed_up(bench),
-        frozenset(found.entry for found in bench.measured.values() if found.doubt is not None),
+        _doubted(bench),
         frozenset(bench.facts.forks.keys() & bench.entries.keys()),
     )

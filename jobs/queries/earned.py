@@ -31,9 +31,15 @@ def stored_outcomes(company: UUID, job: UUID) -> dict[UUID, Said]:
 
 
 def as_it_stood(company: UUID, job: UUID, bench: Bench, now: Ends) -> Ends:
-    """The ends of a job before its facts changed: a release that stood, a complete follow-up, the forks then known."""
+    """The ends of a job before its facts changed: a release that stood, a complete follow-up, the forks then known.
+
+    Where credit was lost, another reading, or the kit before, may speak now; if that is in doubt, nobody was told yet.
+    """
     rows = run(_EARNED, (company, job)).fetchall()
     earned, forked = {row[0] for row in rows if row[1]}, frozenset(row[0] for row in rows if row[2])
     released = next((entry for entry in earned if bench.entries[entry].kind is EntryKind.RELEASE), None)
     lost = any(not bench.outcomes[entry].credit for entry in earned) or now.forked > forked
-    return replace(now, released_by=released or now.released_by, followed_up=now.followed_up or lost, forked=forked)
+    doubted: frozenset[UUID] = frozenset() if lost else now.doubted
+    followed_up = now.followed_up or lost
+    released_by = released or now.released_by
+    return replace(now, released_by=released_by, followed_up=followed_up, doubted=doubted, forked=forked)

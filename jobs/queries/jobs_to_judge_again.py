@@ -2,9 +2,10 @@
 
 Or with a kit that another job turns out to have had before.
 
-A key, a qualification or an instrument may be taken back. An entry that has lost its credit to later work may have
-carried a release all the same, and one that was merely logged twice undoes its step once that is taken back. So every
-entry counts that has not been told of it.
+A key, a qualification or an instrument may be taken back; so it is by a calibration that comes in after work that it
+speaks of, and that the instrument failed, or that was due again by then. An entry that has lost its credit to later
+work may have carried a release all the same, and one that was merely logged twice undoes its step once that is taken
+back. So every entry counts that has not been told of it.
 """
 
 from uuid import UUID
@@ -34,6 +35,13 @@ LEFT JOIN instrument_returns r ON r.company_id = w.company_id AND r.withdrawal_i
 JOIN entries e ON e.company_id = w.company_id AND strpos(e.payload, i.code) > 0
 WHERE w.company_id = %(company)s AND (r.id IS NULL OR e.performed_at < r.returned_at + interval '1 day')
   AND {_ACTED_SINCE} w.withdrawn_at)
+UNION ALL
+SELECT e.job_id, e.id, ARRAY['instrument_not_good', 'torque_wrench_not_good', 'test_kingpin_not_good']
+FROM calibrations c
+JOIN instruments i ON i.company_id = c.company_id AND i.id = c.instrument_id
+JOIN entries e ON e.company_id = c.company_id AND e.received_at <= c.recorded_at AND strpos(e.payload, i.code) > 0
+WHERE c.company_id = %(company)s AND (c.result = 'failed' OR c.due_at < c.recorded_at)
+  AND {_ACTED_SINCE} c.performed_at)
 """
 _JOBS = f"""
 SELECT DISTINCT j.id FROM ({_ENTRIES}) f

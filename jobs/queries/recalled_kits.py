@@ -69,11 +69,11 @@ LEFT JOIN LATERAL (
   SELECT kind, job, moved_at FROM kit_movements
   WHERE company_id = k.company_id AND kit_id = k.id ORDER BY moved_at DESC, id DESC LIMIT 1) m ON true
 LEFT JOIN LATERAL (
-  SELECT i.job FROM kit_movements i
+  SELECT i.job, max(i.moved_at) AS moved_at FROM kit_movements i
   LEFT JOIN entry_credits c ON c.company_id = i.company_id AND c.entry_id = i.id
   WHERE i.company_id = k.company_id AND i.kit_id = k.id AND i.kind = 'issued'
     AND NOT COALESCE('kit_on_two_jobs' = ANY(c.finding_codes), false)
-  ORDER BY i.moved_at DESC, i.id DESC LIMIT 1) i ON true
+  GROUP BY i.job) i ON true
 LEFT JOIN jobs j ON j.company_id = k.company_id AND j.id = i.job
 LEFT JOIN units u ON u.company_id = j.company_id AND u.id = j.unit_id
 LEFT JOIN shops s ON s.company_id = j.company_id AND s.id = j.shop_id
@@ -81,13 +81,13 @@ LEFT JOIN releases r ON r.company_id = j.company_id AND r.job_id = j.id
 LEFT JOIN release_revocations v ON v.company_id = r.company_id AND v.release_id = r.id
 WHERE k.id = ANY(%s) AND NOT EXISTS (
   SELECT FROM recall_outcomes o WHERE o.company_id = k.company_id AND o.kit_id = k.id AND o.recall_id = %s)
-ORDER BY k.serial, k.id
+ORDER BY k.serial, k.id, i.moved_at DESC, i.job
 """
 
 
 @dataclass(frozen=True, slots=True)
 class KitAt:
-    """Where the movements say that a kit is; the job that it was issued to last, its unit, its release."""
+    """Where the movements say that a kit is; a job that it was issued to, its unit, its release."""
 
     kit: UUID
     last_move: str | None
@@ -104,7 +104,10 @@ class KitAt:
 
 
 def kits_at(kits: Sequence[UUID], recall: UUID | None = None) -> list[KitAt]:
-    """Where those of `kits` are that the recall, if there is one, has not swept yet."""
+    """Where those of `kits` are that the recall, if there is one, has not swept yet.
+
+    A row for each job that a kit was issued to, the last one first; at least one for each kit.
+    """
     with connection.cursor() as cursor:
         cursor.execute(_WHEREABOUTS, [list(kits), recall])
         rows: list[tuple[Any, ...]] = cursor.fetchall()

@@ -174,19 +174,21 @@ def _suspend_undermined(grant: Grant, job: JobRow, before: Ends, after: Ends, no
 
 
 def _suspend_doubted(grant: Grant, job: JobRow, bench: Bench, doubted: frozenset[UUID], now: datetime) -> None:
-    """A reading that came in late was taken with a gauge whose report has been made without it."""
-    if not doubted:
-        return
-    reasons = (found.doubt.reason for found in bench.measured.values() if found.doubt and found.entry in doubted)
-    write_suspension(
-        company=grant.company,
-        release=Release.objects.values_list("id", flat=True).get(job_id=job.id),
-        unit=job.unit,
-        code="gauge_found_bad",
-        reason=" ".join(reasons),
-        recorded_by=THE_RECORD,
-        now=now,
-    )
+    """What came in late rests on a gauge that was reported, or a kit that was recalled, when nobody knew of it."""
+    readings = [found.doubt.reason for found in bench.measured.values() if found.doubt and found.entry in doubted]
+    kit = bench.recalled_kit
+    kits = [f"The recalled kit {kit.serial} is in the coupling."] if kit is not None and kit.entry in doubted else []
+    for code, reasons in (("gauge_found_bad", readings), ("recalled_kit", kits)):
+        if reasons:
+            write_suspension(
+                company=grant.company,
+                release=Release.objects.values_list("id", flat=True).get(job_id=job.id),
+                unit=job.unit,
+                code=code,
+                reason=" ".join(reasons),
+                recorded_by=THE_RECORD,
+                now=now,
+            )
 
 
 def _suspend_forked(grant: Grant, job: JobRow, bench: Bench, forked: frozenset[UUID], now: datetime) -> None:

@@ -87,9 +87,9 @@ def _require_not_fitted(grant: Grant, serial: str, request: MovementRequest) -> 
     """What is in a released coupling is not put back into circulation; that it was put aside or scrapped is noted."""
     if request.kind in _OF_A_RECALLED:
         return
-    at = kits_at([request.kit])[0]
     facts = company_facts(grant.company, facts_version(grant.company)).facts
-    if at.is_revoked or at.release is None:
-        return
-    if kit_state(at.last_move, job_with_kit(grant.company, serial, at, facts)) is KitState.FITTED:
-        raise Conflict(f"The kit is fitted in unit {at.unit_number}, which was released with it.")
+    for at in kits_at([request.kit]):
+        if at.is_revoked or at.release is None:
+            continue
+        if kit_state(at.last_move, job_with_kit(grant.company, serial, at, facts)) is KitState.FITTED:
+            raise Conflict(f"The kit is fitted in unit {at.unit_number}, which was released with it.")

@@ -6,6 +6,8 @@ What follows for the entries of a job in work follows from the facts: the recall
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import groupby
+from operator import attrgetter
 from uuid import UUID
 
 from jobs.domain.facts import Facts
@@ -23,6 +25,7 @@ from jobs.services.write_suspension import write_suspension
 from shops.services.new_id import new_id
 
 SUSPENSION_CODE = "recalled_kit"
+_IN_A_COUPLING = frozenset({KitState.FITTED, KitState.IN_WORK})
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +42,7 @@ def sweep_kits(*, company: UUID, recall: RecallRead, kits: Sequence[KitReceived]
     serials = {kit.id: kit for kit in kits}
     facts = facts_as_written(company).facts
     found = _with_jobs_locked(company, [kit.id for kit in kits], recall.id)
-    outcomes = [_swept(sweep, serials[at.kit], at, facts) for at in found]
+    outcomes = [_swept(sweep, serials[kit], list(places), facts) for kit, places in groupby(found, attrgetter("kit"))]
     if outcomes:
         written = facts_as_written(company)
         for job in sorted({outcome.job_id for outcome in outcomes if outcome.job_id is not None}):
@@ -60,8 +63,11 @@ def _with_jobs_locked(company: UUID, kits: list[UUID], recall: UUID) -> list[Kit
         locked |= waiting
 
 
-def _swept(sweep: _Sweep, kit: KitReceived, at: KitAt, facts: Facts) -> RecallOutcome:
-    state = kit_state(at.last_move, job_with_kit(sweep.company, kit.serial, at, facts))
+def _swept(sweep: _Sweep, kit: KitReceived, places: Sequence[KitAt], facts: Facts) -> RecallOutcome:
+    """If several jobs have the kit by what was signed, each is stopped, and the outcome tells of the last one."""
+    states = [(at, kit_state(at.last_move, job_with_kit(sweep.company, kit.serial, at, facts))) for at in places]
+    found = [(at, state) for at, state in states if state in _IN_A_COUPLING] or states[:1]
+    state = found[0][1]
     outcome = RecallOutcome(
         id=new_id(sweep.now),
         company_id=sweep.company,
@@ -71,7 +77,8 @@ def _swept(sweep: _Sweep, kit: KitReceived, at: KitAt, facts: Facts) -> RecallOu
         what="",
         swept_at=sweep.now,
     )
-    _ACTIONS[state](sweep, kit, at, outcome)
+    for place, where in reversed(found):
+        _ACTIONS[where](sweep, kit, place, outcome)
     outcome.save(force_insert=True)
     if state is KitState.UNKNOWN:
         SearchTask.objects.create(

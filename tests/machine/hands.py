@@ -7,13 +7,15 @@ from hashlib import sha256
 from typing import Any
 from uuid import UUID
 
+from jobs.services.judge_again import judge_again
 from jobs.services.record_entries import Recorded, record_entries
 from shops.domain.errors import Refusal
-from tests.acts import typed
+from tests.machine.wire import on_the_wire, with_kit, with_photos, with_turns
 from tests.machine.world import PHONES, PHOTOS, START, Bench, build_bench, numbers_of
 from tests.plain.deeds import Deed, Taken
 from tests.plain.model import Model
-from tests.plain.procedure import STEPS, VALUES
+from tests.plain.procedure import STEPS
+from tests.plain.things import GAUGES
 
 AHEAD = timedelta(minutes=2)
 
@@ -79,8 +81,14 @@ class Hands:
         before, self.told = self.told, Model.of(self.deeds, self.taken)
         self.condemned = self.condemned or self.told.concurred
         lost = before.released is not None and self.told.released is None
-        if self.released and (lost or self.told.since - before.since):
+        worse = self.told.since - before.since or self.told.in_doubt() - before.in_doubt()
+        if self.released and (lost or worse):
             self.suspended = True
+
+    def look_again(self) -> None:
+        """The worker judges anew what rests on what was taken back."""
+        judge_again(company=self.bench.company, now=self.now)
+        self.tell()
 
     def gate_is_open(self) -> bool:
         return not self.told.shut() and not self.condemned and not any(self._waits_for(phone) for phone in PHONES)
@@ -107,25 +115,8 @@ class Hands:
     def sign(self, phone: str, kind: str, says: dict[str, Any], how: How = How(), **common: Any) -> Signed:
         dated = self.now - timedelta(minutes=how.back)
         previous = common.get("device_previous", self.bench.phones[phone].previous)
-        made, token = self.bench.sign(phone, kind, dated, self._on_the_wire(kind, says), **common)
+        made, token = self.bench.sign(phone, kind, dated, on_the_wire(self.bench, kind, says), **common)
         return Signed(made, phone, self.bench.phones[phone].sequence, dated, kind, says, token, previous)
-
-    def _on_the_wire(self, kind: str, says: dict[str, Any]) -> dict[str, Any]:
-        wire = {name: str(value) if isinstance(value, UUID) else value for name, value in says.items()}
-        if kind == "reading":
-            wire["readings"] = [typed("jaw-gap", VALUES[wire.pop("value")], instrument="FG-11")]
-        elif kind == "verification_cycle":
-            seen = {"jaws_round_shank": True, "no_daylight": wire.pop("good")}
-            wire |= {"observations": seen, "instrument": "TK-03"}
-        elif kind == "correction":
-            wire |= {"characteristic": "jaw-gap", "correction": "grind"}
-        elif kind == "hand_over" and "to" in wire:
-            wire["to"] = str(self.bench.people[wire["to"]])
-        elif kind == "amendment":
-            content = dict(wire["content"])
-            said = content.pop("kind")
-            wire["content"] = {"kind": said, **self._on_the_wire(said, content)}
-        return wire
 
     def send(self, sent: Sequence[Signed], slow: timedelta = timedelta(0)) -> None:
         """Send in one batch; what must be refused is refused, everything else is stored and told to the model."""
@@ -189,12 +180,18 @@ class Hands:
             return self._photograph()
         step = missing[0]
         if step == "gap":
-            self._measure()
-        elif step == "verify":
+            return self._measure()
+        if step == "verify":
             return self._verify()
-        else:
-            body = {"step": step, "reason": "Again."}
-            self.do("RM-1", "rework" if step == "fit" else "step", with_photos(with_turns(body), self.photos))
+        return self._step(step)
+        return True
+
+    def _step(self, step: str) -> bool:
+        kit = next((serial for serial, kit in self.taken.kits.items() if kit.may_be_issued(self.now)), None)
+        if step == "kit" and kit is None:
+            return False
+        body = with_photos(with_kit(with_turns({"step": step, "reason": "Again."}), kit), self.photos)
+        self.do("RM-1", "rework" if step in {"kit", "fit"} else "step", body)
         return True
 
     def _photograph(self) -> bool:
@@ -210,26 +207,21 @@ class Hands:
         says = {"amends": done.id, "reason": "Named.", "content": {**done.content, "kind": done.said_kind}}
         self.do(done.phone, "amendment", {**says, **({"evidence": list(photos)} if photos else {})}, how)
 
-    def _measure(self) -> None:
-        asks = self.told.asks == "low"
-        if asks:
+    def _measure(self) -> bool:
+        if self.told.asks == "low":
             self.do("RM-1", "correction", {"step": "gap", "face": "jaw stop pad"})
-        else:
-            self.do("RM-1", "reading", {"step": "gap", "value": "good", "reason": "Measured anew."})
+            return True
+        good = [code for code in GAUGES if self.taken.gauges[code].is_good(self.now)]
+        if good:
+            says = {"step": "gap", "value": "good", "gauge": good[0], "reason": "Measured anew."}
+            self.do("RM-1", "reading", says)
+        return bool(good)
 
     def _verify(self) -> bool:
         began = self.told.deeds[self.told.run[0]].who if self.told.run else None
         free = [who for who in ("OK", "EY", "JD") if who not in self.told.touched and began in {who, None}]
-        if not free:
+        if not free or not self.taken.gauges["TK-03"].is_good(self.now):
             return False
         says = {"step": "verify", "cycle": len(self.told.run) + 1, "good": True}
         self.do(f"{free[0]}-1", "verification_cycle", says)
         return True
-
-
-def with_photos(body: dict[str, Any], photos: Sequence[str] = PHOTOS) -> dict[str, Any]:
-    return {**body, "evidence": list(photos)} if body["step"] == "pin" and photos else body
-
-
-def with_turns(body: dict[str, Any], turns: str = "1 1/4") -> dict[str, Any]:
-    return {**body, "adjustment": {"turns_back": {"text": turns, "unit": "turn"}}} if body["step"] == "adjust" else body

@@ -8,9 +8,10 @@ from uuid import UUID, uuid4
 from hypothesis import strategies as st
 from hypothesis.stateful import precondition, rule
 
-from jobs.services.claim_job import claim_job, end_claim
-from jobs.services.judge_again import judge_again
+from jobs.services.claim_job import claim_job
 from jobs.services.record_entries import record_entries
+from jobs.services.revoke_release import revoke_release
+from jobs.services.suspend_release import suspend_release
 from shops.domain.access import Role
 from shops.domain.errors import Refusal
 from shops.domain.jws import sign_compact
@@ -18,19 +19,12 @@ from shops.models.device_key import DeviceKey
 from shops.services.revoke_device_key import revoke_device_key
 from shops.services.withdraw_qualification import withdraw_qualification
 from tests.machine.hands import How
-from tests.machine.work import Work, people, phones
+from tests.machine.releases import people, phones
+from tests.machine.work import Work
 
 
 class Phones(Work):
     """Everything that happens to phones and to the facts that entries are judged by."""
-
-    @precondition(lambda self: self.hands.outbox)
-    @rule(data=st.data(), whole=st.booleans())
-    def sync(self, data: st.DataObject, whole: bool) -> None:
-        outbox = self.hands.outbox
-        sent = outbox.copy() if whole else [outbox[data.draw(st.integers(0, len(outbox) - 1))]]
-        self.hands.outbox = [one for one in outbox if one not in sent]
-        self.hands.send(sent)
 
     @rule(phone=phones, kind=st.sampled_from(("pause", "step", "hold")), sent=st.booleans())
     def fork(self, phone: str, kind: str, sent: bool) -> None:
@@ -101,14 +95,6 @@ class Phones(Work):
         claim = list(hands.claims)[data.draw(st.integers(0, len(hands.claims) - 1))]
         self._end(claim, max(0, hands.bench.phones[hands.claims[claim]].sequence - short))
 
-    def _end(self, claim: UUID, last: int) -> None:
-        hands = self.hands
-        phone = hands.claims.pop(claim)
-        with hands.bench.inside():
-            grant, why = hands.bench.grant(Role.LEAD), "Nobody waits for it."
-            end_claim(grant=grant, end=uuid4(), claim=claim, last_sequence=last, reason=why, now=hands.now)
-        hands.ended[phone] = max(last, hands.ended.get(phone, 0))
-
     # What is taken back.
 
     @rule(phone=phones, ago=st.sampled_from((0, 10, 60)))
@@ -122,7 +108,7 @@ class Phones(Work):
             asked: dict[str, Any] = {"reason": "Lost in the yard.", "recorded_by": "lead: JD", "now": hands.now}
             revoke_device_key(key=key, identifier=uuid4(), revoked_from=since, **asked)
         hands.taken.phones[phone] = since
-        self._look_again()
+        hands.look_again()
 
     @rule(who=people, ago=st.sampled_from((0, 10, 60)))
     def withdraw_a_card(self, who: str, ago: int) -> None:
@@ -136,8 +122,32 @@ class Phones(Work):
             named: dict[str, Any] = {"company": hands.bench.company, "qualification": qualification}
             withdraw_qualification(identifier=uuid4(), withdrawn_from=since, **named, **asked)
         hands.taken.people[who] = since
-        self._look_again()
+        hands.look_again()
 
-    def _look_again(self) -> None:
-        judge_again(company=self.hands.bench.company, now=self.hands.now)
-        self.hands.tell()
+    @precondition(lambda self: self.hands.released and not self.hands.revoked)
+    @rule()
+    def suspend(self) -> None:
+        hands = self.hands
+        with hands.bench.inside():
+            suspend_release(
+                grant=hands.bench.grant(),
+                identifier=uuid4(),
+                release=self._released(),
+                code="order",
+                reason="A call from the yard.",
+                now=hands.now,
+            )
+        hands.suspended = True
+
+    @precondition(lambda self: self.hands.released and not self.hands.revoked)
+    @rule()
+    def revoke(self) -> None:
+        hands = self.hands
+        with hands.bench.inside():
+            asked: dict[str, Any] = {"identifier": uuid4(), "release": self._released(), "reason": "Not as signed."}
+            revoke_release(grant=hands.bench.grant(), now=hands.now, **asked)
+        hands.revoked = True
+
+    def _released(self) -> UUID:
+        assert self.hands.released is not None
+        return self.hands.released

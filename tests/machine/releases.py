@@ -1,44 +1,79 @@
 """The release, asked for at any time, and what becomes of it."""
 
 from datetime import timedelta
-from typing import Any
 from uuid import UUID, uuid4
 
 from hypothesis import strategies as st
 from hypothesis.stateful import initialize, precondition, rule
 
 from jobs.models.release import ReleaseSuspension, SuspensionLifting
+from jobs.queries import folds
 from jobs.queries.job_rows import job_row
+from jobs.services.claim_job import end_claim
 from jobs.services.lift_suspension import lift_suspension
 from jobs.services.release_job import release_job
-from jobs.services.revoke_release import revoke_release
-from jobs.services.suspend_release import suspend_release
+from shops.domain.access import Role
 from shops.domain.errors import Refusal
+from tests.machine.agreement import Agreement
 from tests.machine.hands import How, Signed
-from tests.machine.phones import Phones
-from tests.machine.work import hows, shots
+from tests.machine.world import PHONES, PHOTOS
+from tests.plain.deeds import SCOPES
 from tests.plain.model import Model
 
+phones, people = st.sampled_from(PHONES), st.sampled_from(sorted(SCOPES))
+shots = st.sampled_from((PHOTOS, PHOTOS, PHOTOS, PHOTOS[:1], PHOTOS[:1] * 2, ()))
+hows = st.sampled_from([How()] * 6 + [How(sent=False)] * 2 + [How(back=20), How(back=90), How(slow=-45), How(slow=30)])
 
-class Releases(Phones):
+
+class Releases(Agreement):
     """A release is accepted exactly when the model says that it may be."""
 
-    @initialize(done=st.sampled_from((0, 2, 4, 5, 7, 7, 8, 8)), photos=shots)
+    @initialize(done=st.sampled_from((0, 2, 5, 6, 8, 8, 9, 9)), photos=shots)
     def begin(self, done: int, photos: tuple[str, ...]) -> None:
         """Nothing, a part of a rebuild, a whole one, or one that is released; perhaps without all photos."""
         self.hands.photos = photos
-        self.hands.go_on(min(done, 7))
-        if done > 7:
+        self.hands.go_on(min(done, 8))
+        if done > 8:
             self.release("JD-1", 1, How())  # over a head that nobody has seen: the open gate refuses it
             self.release("JD-1", 0, How())
+
+    # Honest work, and time.
+
+    @rule(most=st.integers(1, 9))
+    def work_honestly(self, most: int) -> None:
+        self.hands.go_on(most)
+
+    @rule(passed=st.integers(0, 12))
+    def wait(self, passed: int) -> None:
+        self.hands.now += timedelta(minutes=passed)
+
+    @rule()
+    def start_the_server_anew(self) -> None:
+        folds._kept.clear()
+
+    @rule(phone=phones, own=st.booleans(), data=st.data(), how=hows)
+    def clear(self, phone: str, own: bool, data: st.DataObject, how: How) -> None:
+        told = self.hands.told
+        named = [*told.holds, *([told.condemned] if told.condemned else ()), *list(told.deeds)[-2:], uuid4()]
+        says = {"hold": named[data.draw(st.integers(0, len(named) - 1))], "reason": "Dye showed nothing."}
+        if own and says["hold"] in told.deeds:  # whoever did what is held decides about it himself
+            phone = told.deeds[says["hold"]].phone
+        self.hands.do(phone, "clear", says, how)
+
+    @precondition(lambda self: self.hands.outbox)
+    @rule(data=st.data(), whole=st.booleans())
+    def sync(self, data: st.DataObject, whole: bool) -> None:
+        outbox = self.hands.outbox
+        sent = outbox.copy() if whole else [outbox[data.draw(st.integers(0, len(outbox) - 1))]]
+        self.hands.outbox = [one for one in outbox if one not in sent]
+        self.hands.send(sent)
 
     @precondition(lambda self: not self.hands.released)
     @rule(signs=st.sampled_from(("no", "over a stale head", "yes")))
     def bring_it_to_an_end(self, signs: str) -> None:
         """Every phone syncs, every claim is ended, what is missing is done; perhaps it is signed."""
         hands = self.hands
-        hands.outbox, outbox = [], hands.outbox
-        hands.send(outbox)
+        self.send_everything()
         for claim, phone in list(hands.claims.items()):
             self._end(claim, hands.bench.phones[phone].sequence)
         hands.go_on(12)
@@ -92,21 +127,6 @@ class Releases(Phones):
         untrusted = hands._is_refused(signed, slow)
         return hands.gate_is_open() and signer and not untrusted and after.released == signed.id and is_last
 
-    @precondition(lambda self: self.hands.released and not self.hands.revoked)
-    @rule()
-    def suspend(self) -> None:
-        hands = self.hands
-        with hands.bench.inside():
-            suspend_release(
-                grant=hands.bench.grant(),
-                identifier=uuid4(),
-                release=self._released(),
-                code="order",
-                reason="A call from the yard.",
-                now=hands.now,
-            )
-        hands.suspended = True
-
     @precondition(lambda self: self.hands.suspended)
     @rule()
     def lift(self) -> None:
@@ -118,15 +138,14 @@ class Releases(Phones):
                 lift_suspension(grant=hands.bench.grant(), now=hands.now, **lifting)
         hands.suspended = False
 
-    @precondition(lambda self: self.hands.released and not self.hands.revoked)
-    @rule()
-    def revoke(self) -> None:
-        hands = self.hands
-        with hands.bench.inside():
-            asked: dict[str, Any] = {"identifier": uuid4(), "release": self._released(), "reason": "Not as signed."}
-            revoke_release(grant=hands.bench.grant(), now=hands.now, **asked)
-        hands.revoked = True
+    def send_everything(self) -> None:
+        self.hands.outbox, outbox = [], self.hands.outbox
+        self.hands.send(outbox)
 
-    def _released(self) -> UUID:
-        assert self.hands.released is not None
-        return self.hands.released
+    def _end(self, claim: UUID, last: int) -> None:
+        hands = self.hands
+        phone = hands.claims.pop(claim)
+        with hands.bench.inside():
+            grant, why = hands.bench.grant(Role.LEAD), "Nobody waits for it."
+            end_claim(grant=grant, end=uuid4(), claim=claim, last_sequence=last, reason=why, now=hands.now)
+        hands.ended[phone] = max(last, hands.ended.get(phone, 0))

@@ -1,43 +1,20 @@
 """What anybody may log, honestly or not."""
 
-from datetime import timedelta
 from typing import Any
 from uuid import uuid4
 
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, precondition, rule
+from hypothesis.stateful import precondition, rule
 
-from jobs.queries import folds
-from tests.machine.hands import Hands, How, with_photos, with_turns
-from tests.machine.world import PHONES, PHOTOS
-from tests.plain.deeds import SCOPES
+from tests.machine.hands import How
+from tests.machine.releases import Releases, hows, people, phones, shots
+from tests.machine.wire import with_kit, with_photos, with_turns
+from tests.machine.world import PHONES
 from tests.plain.procedure import FACE, STEPS, VALUES
 
-phones, people = st.sampled_from(PHONES), st.sampled_from(sorted(SCOPES))
-shots = st.sampled_from((PHOTOS, PHOTOS, PHOTOS, PHOTOS[:1], PHOTOS[:1] * 2, ()))
-hows = st.sampled_from([How()] * 6 + [How(sent=False)] * 2 + [How(back=20), How(back=90), How(slow=-45), How(slow=30)])
 
-
-class Work(RuleBasedStateMachine):
+class Work(Releases):
     """Work, decisions and words, by everybody from every phone."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.hands = Hands()
-
-    # Honest work, and time.
-
-    @rule(most=st.integers(1, 9))
-    def work_honestly(self, most: int) -> None:
-        self.hands.go_on(most)
-
-    @rule(passed=st.integers(0, 12))
-    def wait(self, passed: int) -> None:
-        self.hands.now += timedelta(minutes=passed)
-
-    @rule()
-    def start_the_server_anew(self) -> None:
-        folds._kept.clear()
 
     # Whatever anybody logs.
 
@@ -51,7 +28,8 @@ class Work(RuleBasedStateMachine):
     )
     def do_a_step(self, phone: str, step: str, again: bool, turns: str, photos: tuple[str, ...], how: How) -> None:
         body = with_turns({"step": step, **({"reason": "It slipped."} if again else {})}, turns)
-        self.hands.do(phone, "rework" if again else "step", with_photos(body, photos), how)
+        kind = "rework" if again else "step"
+        self.hands.do(phone, kind, with_photos(with_kit(body, "K-1"), photos), how)
 
     @rule(
         phone=st.sampled_from(("RM-1", "SV-1", "JD-1", "JD-1", "EY-1")),
@@ -74,15 +52,6 @@ class Work(RuleBasedStateMachine):
     @rule(phone=phones, how=hows)
     def hold(self, phone: str, how: How) -> None:
         self.hands.do(phone, "hold", {"reason": "A crack is suspected."}, how)
-
-    @rule(phone=phones, own=st.booleans(), data=st.data(), how=hows)
-    def clear(self, phone: str, own: bool, data: st.DataObject, how: How) -> None:
-        told = self.hands.told
-        named = [*told.holds, *([told.condemned] if told.condemned else ()), *list(told.deeds)[-2:], uuid4()]
-        says = {"hold": named[data.draw(st.integers(0, len(named) - 1))], "reason": "Dye showed nothing."}
-        if own and says["hold"] in told.deeds:  # whoever did what is held decides about it himself
-            phone = told.deeds[says["hold"]].phone
-        self.hands.do(phone, "clear", says, how)
 
     @rule(phone=phones, how=hows)
     def pause(self, phone: str, how: How) -> None:

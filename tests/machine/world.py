@@ -6,7 +6,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import Any
-from uuid import UUID, uuid4
+from uuid import UUID, uuid4, uuid5
 
 from django.db import connection, transaction
 
@@ -21,6 +21,7 @@ from jobs.queries.company_facts import facts_version
 from jobs.services.keep_evidence import keep_evidence
 from jobs.services.open_job import JobRequest, open_job
 from jobs.services.publish_procedure import publish_procedure
+from jobs.services.register_kit import KitRequest, register_kit
 from shops.domain.access import Grant, Role
 from shops.domain.enrolment import EnrolmentRequest
 from shops.domain.qualification import Scope
@@ -37,6 +38,7 @@ from shops.services.register_top_plate import register_top_plate
 from shops.services.register_unit import UnitRequest, register_unit
 from tests.plain.deeds import SCOPES
 from tests.plain.procedure import CODE, TEXT
+from tests.plain.things import GAUGES, LOTS
 from tests.strategies import INSTRUMENTS
 
 START = datetime(2026, 3, 2, 13, 10, tzinfo=UTC)
@@ -59,12 +61,14 @@ class Bench:
     digest: str = ""
     unit: UUID = field(default_factory=uuid4)
     job: UUID = field(default_factory=uuid4)
+    kits: dict[str, UUID] = field(default_factory=dict)
+    gauges: dict[str, UUID] = field(default_factory=dict)
     other_job: UUID = field(default_factory=uuid4)
     count: Iterator[int] = field(default_factory=lambda: itertools.count(1))
 
     def grant(self, role: Role = Role.QUALITY) -> Grant:
         label = role.value
-        return Grant(self.company, self.company, label, role, facts_version=facts_version(self.company))
+        return Grant(uuid5(self.company, label), self.company, label, role, facts_version=facts_version(self.company))
 
     @contextmanager
     def inside(self) -> Iterator[None]:
@@ -74,6 +78,10 @@ class Bench:
             with connection.cursor() as cursor:
                 cursor.execute("SET LOCAL synchronous_commit TO off")  # nobody pulls the plug here
             yield
+
+    def receive_kit(self, serial: str, lot: str, at: datetime) -> None:
+        request = KitRequest(self.kits.setdefault(serial, uuid4()), serial, lot, "BW-T2", ["jaw"])
+        register_kit(grant=self.grant(Role.PARTS), request=request, now=at)
 
     def sign(self, phone: str, kind: str, at: datetime, body: dict[str, Any], **common: Any) -> tuple[UUID, bytes]:
         """The next entry of a phone: its id, which is the later the later it is made, and its token."""
@@ -93,8 +101,10 @@ def build_bench() -> Bench:
         _add_person(bench, shop, initials)
     for name in PHONES:
         _enrol(bench, name)
-    for code in ("FG-11", "TK-03"):
+    for code in (*GAUGES, "TK-03"):
         _add_gauge(bench, shop, code)
+    for serial, lot in LOTS.items():
+        bench.receive_kit(serial, lot, SET_UP)
     bench.digest = publish_procedure(grant=bench.grant(), text=TEXT, now=SET_UP).digest
     _open(bench, shop, carrier, bench.unit, "4107", bench.job)
     _open(bench, shop, carrier, uuid4(), "4112", bench.other_job)
@@ -131,8 +141,9 @@ def _enrol(bench: Bench, name: str) -> None:
 
 
 def _add_gauge(bench: Bench, shop: UUID, code: str) -> None:
-    code, kind, unit, low, high, uncertainty = next(row for row in INSTRUMENTS if row[0] == code)
-    gauge, good = uuid4(), CalibrationResult.IN_TOLERANCE
+    like = code if code == "TK-03" else "FG-11"
+    _, kind, unit, low, high, uncertainty = next(row for row in INSTRUMENTS if row[0] == like)
+    gauge, good = bench.gauges.setdefault(code, uuid4()), CalibrationResult.IN_TOLERANCE
     request = InstrumentRequest(gauge, shop, code, InstrumentKind(kind), unit, low, high, "0.001", uncertainty)
     register_instrument(company=bench.company, request=request)
     report = CalibrationRequest(uuid4(), SET_UP, SET_UP + timedelta(days=365), good, (), (), "C-2026-118")

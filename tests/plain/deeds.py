@@ -9,6 +9,8 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
+from tests.plain.things import GAUGES, LOTS, Gauge, Kit
+
 SCOPES = {
     "RM": {"rebuild", "measure", "adjust"},
     "SV": {"rebuild", "measure", "adjust", "verify"},
@@ -50,10 +52,12 @@ class Deed:
 
 @dataclass
 class Taken:
-    """What has been taken back: phones and qualifications, each from a time on."""
+    """What has been taken back: phones and qualifications, each from a time on; kits, and gauges."""
 
     phones: dict[str, datetime] = field(default_factory=dict)
     people: dict[str, datetime] = field(default_factory=dict)
+    kits: dict[str, Kit] = field(default_factory=lambda: {serial: Kit(lot) for serial, lot in LOTS.items()})
+    gauges: dict[str, Gauge] = field(default_factory=lambda: {code: Gauge() for code in (*GAUGES, "TK-03")})
 
     def may(self, who: str, scope: str, at: datetime) -> bool:
         since = self.people.get(who)

@@ -27,7 +27,7 @@ class Model(Work):
         return model
 
     def take(self, deed: Deed, at: datetime) -> None:
-        self.deeds[deed.id], self.times[deed.id] = deed, at
+        self.deeds[deed.id], self.times[deed.id], self.acted[deed.id] = deed, at, at
         over, before = any(self.deeds[one].kind == "release" for one in self.against), self.credited()
         why = self._common(deed, at)
         self.against[deed.id] = why
@@ -64,6 +64,7 @@ class Model(Work):
         if hold.why == "near" and self.reading and self.reading.deed == named:
             self.reading.counts = self.reading.accepted = True
             self.against[named] -= {"near"}
+            self._doubt(self.reading)
         if hold.why == "count":
             self.against[named] -= {"count"}
             self._ground()
@@ -103,7 +104,7 @@ class Model(Work):
             why.add("no second")
         self.concurred = self.concurred or not why
 
-    def _amendment(self, deed: Deed, _at: datetime, why: set[str]) -> None:
+    def _amendment(self, deed: Deed, at: datetime, why: set[str]) -> None:
         target = self.deeds.get(deed.says["amends"])
         said = deed.content
         is_his = target is not None and target.id != deed.id and target.who == deed.who
@@ -111,6 +112,7 @@ class Model(Work):
         if why or target is None or not is_his or not same or target.id not in self.said_of(target.id):
             why.add("amends nothing")
             return
+        at = self.acted[deed.id] = self.acted[target.id]
         spoken = [one for one in self.said_of(target.id) if one != deed.id]
         why |= {reason for said in spoken for reason in self.against[said]} & STAYS
         done, undone = self.done.get(said.get("step")), self.undone.get(said.get("step"))
@@ -119,10 +121,10 @@ class Model(Work):
         for said_before in spoken:
             self._withdraw(self.deeds[said_before])
         if said["kind"] in {"step", "rework"}:
-            self._read_words(said, why)
+            self._read_words(said, at, why)
             self._claim(deed, said["step"], why)
         elif said["kind"] == "reading":
-            self._govern(deed, said, why, again=True)
+            self._govern(deed, said, at, why, again=True)
         else:
             why.add("seen")  # what was seen in a verification is never amended into a pass
 
@@ -131,6 +133,9 @@ class Model(Work):
         if self.reading and self.reading.deed == target.id:
             self._drop()
         self.done = {step: one for step, one in self.done.items() if one != target.id}
+        self.kits = [(one, kit) for one, kit in self.kits if one != target.id]
+        if self.holds.get(target.id, Hold("")).why == "back":
+            del self.holds[target.id]
         if target.id in self.run:
             self._break()
 
@@ -138,7 +143,7 @@ class Model(Work):
         why |= self._in_hand()
         if not self.taken.may(deed.who, "release", at):
             why.add("unqualified")
-        if self.shut():
+        if self.shut(at):
             why.add("shut")
         if not why:
             self.released = deed.id

@@ -11,8 +11,11 @@ from tests.plain.procedure import AFTER, CYCLES, PHOTOS, SCOPE, STEPS, VOIDS, WA
 
 @dataclass
 class Hold:
-    why: str  # "hand", "fork", "near", "beyond", "grind" or "count"
+    """What must be decided. `since`: when it came up, if later than the act; a release before then stands."""
+
+    why: str  # "hand", "fork", "near", "beyond", "doubt", "grind", "count", "recall" or "back"
     needs: int = 1
+    since: datetime | None = None
     cleared: set[str] = field(default_factory=set)
 
 
@@ -20,7 +23,9 @@ class Hold:
 class Reading:
     deed: UUID
     value: str
+    gauge: str
     counts: bool
+    doubt: datetime | None = None  # when its gauge was found so far off that it is out of limits
     accepted: bool = False
 
 
@@ -31,8 +36,10 @@ class State:
     taken: Taken
     deeds: dict[UUID, Deed] = field(default_factory=dict)
     times: dict[UUID, datetime] = field(default_factory=dict)
+    acted: dict[UUID, datetime] = field(default_factory=dict)  # of an amendment: when what it speaks of was done
     against: dict[UUID, set[str]] = field(default_factory=dict)  # why an entry has no credit
     done: dict[str, UUID] = field(default_factory=dict)  # steps of work with credit
+    kits: list[tuple[UUID, str]] = field(default_factory=list)  # issued with credit, by which deed
     rests: dict[str, list[UUID]] = field(default_factory=dict)
     run: list[UUID] = field(default_factory=list)
     reading: Reading | None = None
@@ -54,10 +61,34 @@ class State:
         good = self.reading is not None and self.reading.counts
         return {*self.done, *({"gap"} if good else ()), *({"verify"} if len(self.run) >= CYCLES else ())}
 
-    def shut(self) -> bool:
-        """Whether what was logged keeps the gate shut."""
-        in_the_way = self.holds or self.paused or self.offered or self.condemned
+    def shut(self, at: datetime | None = None) -> bool:
+        """Whether what was logged keeps the gate shut; at a time in the past, without what came up later."""
+        holds = [hold for hold in self.holds.values() if not (at and hold.since and at < hold.since)]
+        in_the_way = holds or self.paused or self.offered or self.condemned
         return bool(in_the_way) or not self.credited().issuperset(STEPS) or bool(self.unnamed())
+
+    @property
+    def kit(self) -> str | None:
+        """The kit that is in the coupling."""
+        return self.kits[-1][1] if self.kits else None
+
+    def where(self, serial: str) -> str:
+        """Where a recall finds a kit: in the coupling first of all, or where it was last put, by parts or this job."""
+        if serial == self.kit:
+            return "in_work"
+        issued = [(self.acted[deed], "used") for deed, kit in self.kits if kit == serial]
+        moves = sorted([*self.taken.kits[serial].moves, *issued])[-1:]
+        place = moves[0][1] if moves else "stocked"
+        return {"scrapped": "scrapped", "used": "unknown", "elsewhere": "unknown"}.get(place, "stock")
+
+    def in_doubt(self) -> set[UUID | str]:
+        """What was good when it was done, and is not believed any more: the reading, the kit."""
+        reading = self.reading is not None and self.reading.doubt is not None
+        recalled = self.kit is not None and self.taken.kits[self.kit].recalled is not None
+        return {
+            *([self.reading.deed] if self.reading and reading else ()),
+            *([self.kit] if self.kit and recalled else ()),
+        }
 
     def unnamed(self) -> list[UUID]:
         """What was done where photos are asked for, and names too few of them."""
@@ -129,7 +160,7 @@ class State:
                     self.against[deed].add("undone")
 
     def _drop(self) -> None:
-        """The reading speaks no more; nobody has to accept it then."""
-        if self.reading and self.holds.get(self.reading.deed, Hold("")).why == "near":
+        """The reading speaks no more; nobody has to accept it, or doubts it, then."""
+        if self.reading and self.holds.get(self.reading.deed, Hold("")).why in {"near", "doubt"}:
             del self.holds[self.reading.deed]
         self.reading = None

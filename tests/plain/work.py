@@ -5,8 +5,9 @@ from typing import Any
 from uuid import UUID
 
 from tests.plain.deeds import Deed
-from tests.plain.procedure import FACE, GRIND_VOIDS, GRINDS, VOIDS
+from tests.plain.procedure import FACE, FAILS, FALLS, GRIND_VOIDS, GRINDS, PASSES, VOIDS
 from tests.plain.state import Hold, Reading, State
+from tests.plain.things import GAUGES
 
 
 class Work(State):
@@ -19,7 +20,7 @@ class Work(State):
             why.add("kind")
         if deed.kind == "step" and step in self.done:
             why.add("twice")
-        self._read_words(deed.says, why)
+        self._read_words(deed.says, at, why)
         if step == "adjust":
             self.touched.add(deed.who)
         self_too = (step,) if deed.kind == "rework" or why - {"twice"} else ()
@@ -28,38 +29,65 @@ class Work(State):
 
     _rework = _step
 
-    def _read_words(self, says: dict[str, Any], why: set[str]) -> None:
+    def _read_words(self, says: dict[str, Any], at: datetime, why: set[str]) -> None:
         if says["step"] == "adjust" and says["adjustment"]["turns_back"]["text"] != "1 1/4":
             why.add("turns")
+        kit = self.taken.kits.get(says.get("kit", ""))
+        if says["step"] == "kit" and not (kit and kit.may_be_issued(at)):
+            why.add("no such kit")
 
     def _claim(self, deed: Deed, step: str, why: set[str]) -> None:
         if not why:
             self.done[step] = deed.id
             self.rests.setdefault(step, []).append(deed.id)
+            if step == "kit":
+                self._issue(deed)
+
+    def _issue(self, deed: Deed) -> None:
+        """Another kit cures what a recalled one holds, or one that parts took back; words about a recalled one do not."""
+        serial = deed.content["kit"]
+        if deed.kind != "amendment":
+            self.holds = {one: hold for one, hold in self.holds.items() if hold.why not in {"recall", "back"}}
+        self.kits.append((deed.id, serial))
+        kit = self.taken.kits[serial]
+        recalled, back = kit.recalled, kit.taken_back(self.acted[deed.id])
+        if recalled or back:
+            since = min(one for one in (recalled, back) if one)
+            self.holds[deed.id] = Hold("recall" if recalled else "back", 2, since)
 
     def _reading(self, deed: Deed, at: datetime, why: set[str]) -> None:
         why |= self._at("gap", deed.who, at)
-        self._govern(deed, deed.says, why, again=bool(deed.says.get("reason")))
+        self._govern(deed, deed.says, at, why, again=bool(deed.says.get("reason")))
 
-    def _govern(self, deed: Deed, says: dict[str, Any], why: set[str], *, again: bool) -> None:
-        value = says["value"]
-        if value in {"good", "near"} and self.asks and not again:
+    def _govern(self, deed: Deed, says: dict[str, Any], at: datetime, why: set[str], *, again: bool) -> None:
+        value, code = says["value"], says.get("gauge", GAUGES[0])
+        gauge = self.taken.gauges[code]
+        if value not in FAILS and self.asks and not again:
             why.add("again")
-        if deed.kind == "amendment" and value in {"good", "near"} and self._read_since(deed.says["amends"]):
+        if deed.kind == "amendment" and value not in FAILS and self._read_since(deed.says["amends"]):
             why.add("since")
+        if not gauge.is_good(at):
+            why.add("gauge")
         proper = not why
-        if value != "good":
+        if value not in PASSES:
             why.add("near" if value == "near" else "out")
-        if not proper and value in {"good", "near"}:
+        if not proper and value not in FAILS:
             return
         self._drop()
-        self.reading = Reading(deed.id, value, counts=proper and value == "good")
+        self.reading = Reading(deed.id, value, code, counts=proper and value in PASSES)
         self.rests.setdefault("gap", []).append(deed.id)
         if proper:
             self.asks = value if value in {"low", "beyond"} else None
             self.asked_by = deed.id
             if value in {"near", "beyond"}:
                 self.holds[deed.id] = Hold(value)
+            self.reading.doubt = gauge.doubt(at) if value in FALLS else None
+            if value == "good":
+                self._doubt(self.reading)
+
+    def _doubt(self, reading: Reading) -> None:
+        if reading.doubt:
+            self.holds[reading.deed] = Hold("doubt", 2, reading.doubt)
 
     def _read_since(self, target: UUID) -> bool:
         asked = self.asked_by if self.asks else None
@@ -93,6 +121,7 @@ class Work(State):
         why |= self._at("verify", deed.who, at)
         found = {
             "failed": not deed.says["good"],
+            "gauge": not self.taken.gauges["TK-03"].is_good(at),
             "number": deed.says["cycle"] != len(self.run) + 1,
             "second": self.run and self.deeds[self.run[0]].who != deed.who,
         }

@@ -5,11 +5,13 @@ from typing import Any
 from uuid import UUID, uuid4
 
 import pytest
+from django.db import transaction
 
 from jobs.services.judge_again import judge_again
+from jobs.services.report_bad_calibrations import report_bad_calibrations
 from shops.domain.access import Role
-from tests.acts import PR_11, Act
-from tests.record import JOSE, Record
+from tests.acts import PR_11, Act, jaw_gap
+from tests.record import JOSE, Record, add_instrument
 from tests.services.test_follow_up import availability, codes, lift, retorque
 
 LONG_AGO = timedelta(days=30)
@@ -45,6 +47,28 @@ def take_away(record: Record, code: str) -> None:
     taken(admin, f"/v1/instruments/{found['id']}/withdrawals", "withdrawn_at")
 
 
+def check(record: Record, code: str, result: str, at: datetime, off: str | None = None) -> None:
+    """A calibration that comes in now; `off` is what the gauge said of 0.200 in."""
+    instruments = record.as_role(Role.INSTRUMENTS)
+    found = next(one for one in instruments.get("/v1/instruments?limit=200").json()["items"] if one["code"] == code)
+    left = [{"reference": "0.200", "indicated": "0.200"}] if result == "adjusted" else []
+    body = {
+        "id": str(uuid4()),
+        "performed_at": at.isoformat(),
+        "due_at": (at + timedelta(days=365)).isoformat(),
+        "result": result,
+        "as_found": [{"reference": "0.200", "indicated": off}] if off else [],
+        "as_left": left,
+        "certificate": "WI-2026-0414",
+    }
+    answer = instruments.post(f"/v1/instruments/{found['id']}/calibrations", body)
+    assert answer.status_code == 201, answer.content
+
+
+def fail_check(record: Record, code: str) -> None:
+    check(record, code, "failed", datetime.now(UTC) - LONG_AGO)
+
+
 def taken(admin: Any, path: str, since: str) -> None:
     body = {"id": str(uuid4()), since: (datetime.now(UTC) - LONG_AGO).isoformat(), "reason": "It was never right."}
     answer = admin.post(path, body)
@@ -52,7 +76,9 @@ def taken(admin: Any, path: str, since: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("take", "what"), [(withdraw, "OK"), (revoke, "OK"), (take_away, "TK-03")], ids=["test", "phone", "kingpin"]
+    ("take", "what"),
+    [(withdraw, "OK"), (revoke, "OK"), (take_away, "TK-03"), (fail_check, "TK-03"), (fail_check, "FG-11")],
+    ids=["test", "phone", "kingpin", "kingpin that failed its check", "feelers that failed theirs"],
 )
 def test_what_is_taken_back_from_before_the_work_suspends_the_release(released: Record, take: Any, what: str) -> None:
     assert codes(released) == ["follow_up_due"]
@@ -148,3 +174,53 @@ def test_a_phone_that_proves_lost_suspends_the_release_also_where_later_work_had
     revoke(released, "OK")
     look_again(released)
     assert codes(released) == ["release_suspended"]
+
+
+def test_a_reading_that_proves_nothing_after_a_release_that_was_let_stand_suspends_it_anew(released: Record) -> None:
+    """The release has lost its credit, so what comes after it is judged as if it had not been there."""
+    take_away(released, "TK-03")
+    look_again(released)
+    lift(released)
+    assert codes(released) == ["follow_up_due"]
+    job = UUID(released.as_role(Role.LEAD).get("/v1/jobs").json()["items"][0]["id"])
+    near = released.log(job, jaw_gap(".187", ".187", ".187", reason="Felt tight."))
+    assert "conditional" in {finding["code"] for finding in near["findings"]}
+    assert codes(released) == ["release_suspended"]
+
+
+def test_a_doubted_reading_that_governs_again_because_a_better_one_is_lost_suspends_the_release(record: Record) -> None:
+    with transaction.atomic():
+        record.enter()
+        add_instrument(record, "FG-12", like="FG-11")
+    job, gap = record.open_job(), jaw_gap(".218", ".221", ".219")
+    (typed,) = gap.body["readings"]
+    better = Act("RM", "reading", {**gap.body, "readings": [{**typed, "instrument": "FG-12"}], "reason": "A burr."})
+    at = 1 + PR_11.index(next(act for act in PR_11 if act.step == "measure-lock"))
+    record.play(job, [*PR_11[:at], better, *PR_11[at:]])
+    record.release(job)
+    check(record, "FG-11", "adjusted", datetime.now(UTC), off="0.250")
+    assert report_bad_calibrations(company=record.company, now=datetime.now(UTC))
+    assert codes(record) == ["follow_up_due"]
+    take_away(record, "FG-12")
+    look_again(record)
+    assert codes(record) == ["release_suspended"]
+    assert "FG-11 was found bad later" in availability(record)["reasons"][0]["what"]
+
+
+def test_a_decision_about_a_reading_that_was_amended_falls_with_the_gauge_of_the_reading(record: Record) -> None:
+    """The reading has no credit of its own to lose any more; the clearing of its hold has."""
+    with transaction.atomic():
+        record.enter()
+        add_instrument(record, "FG-12", like="FG-11")
+    job, near = record.open_job(), jaw_gap(".187", ".187", ".187")
+    (typed,) = near.body["readings"]
+    record.play(job, PR_11[: PR_11.index(next(act for act in PR_11 if act.step == "measure-lock"))])
+    first = record.log(job, Act("RM", "reading", {**near.body, "readings": [{**typed, "instrument": "FG-12"}]}))
+    cleared = record.log(job, Act("JD", "clear", {"hold": first["entry"], "reason": "Good enough."}))
+    content = {"kind": "reading", **jaw_gap(".218", ".221", ".219").body}
+    record.log(job, Act("RM", "amendment", {"amends": first["entry"], "reason": "Misread.", "content": content}))
+    assert cleared["credit"]
+    take_away(record, "FG-12")
+    look_again(record)
+    entries = record.as_role(Role.LEAD).get(f"/v1/jobs/{job}/entries?limit=200").json()["items"]
+    assert not next(one for one in entries if one["entry"] == cleared["entry"])["credit"]

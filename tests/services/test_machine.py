@@ -7,79 +7,35 @@ nothing; what is stored is what a fresh derivation gives; availability follows t
 """
 
 import os
-from typing import Any
 
 import pytest
 from hypothesis import Phase, settings
-from hypothesis.stateful import invariant, run_state_machine_as_test
+from hypothesis.stateful import run_state_machine_as_test
 
-from jobs.queries import folds
-from jobs.queries.availability import availability_documents
-from jobs.queries.company_facts import company_facts, facts_version
-from jobs.queries.folds import fresh_fold
-from jobs.queries.job_rows import job_row
-from jobs.services.read_job import gate_of, read_job
-from shops.queries.prepared import run
-from tests.machine.releases import Releases
+from tests.machine.agreement import Agreement
+from tests.machine.gauges import Gauges
+from tests.machine.phones import Phones
+from tests.machine.recalls import Recalls
 
 ASKED = os.environ.get("REBUILD_MACHINE_EXAMPLES")
 
-
-class Shop(Releases):
-    """Everybody of the shop, honest or not; and what holds at any time."""
-
-    @invariant()
-    def the_record_and_the_model_agree(self) -> None:
-        hands, bench = self.hands, self.hands.bench
-        with bench.inside():
-            read = read_job(grant=bench.grant(), job=bench.job)
-            blockers = gate_of(grant=bench.grant(), read=read, now=hands.now)
-            self._credits(read.bench)
-            self._rows()
-            self._projections()
-            self._availability()
-        assert (not blockers) == hands.gate_is_open(), (blockers, vars(hands.told))
-
-    def _credits(self, bench: Any) -> None:
-        told = self.hands.told
-        assert set(bench.credited) - {"release"} == told.credited(), (bench.credited, told.credited(), told.against)
-        earned = {entry for entry, outcome in bench.outcomes.items() if outcome.credit}
-        assert earned == {deed for deed, why in told.against.items() if not why}, told.against
-
-    def _rows(self) -> None:
-        """Exactly what was accepted is stored, byte for byte, in an unbroken count."""
-        of_job = (self.hands.bench.company, self.hands.bench.job)
-        stored = run("SELECT id, token, position FROM entries WHERE company_id = %s AND job_id = %s", of_job).fetchall()
-        assert {row[0]: row[1].encode() for row in stored} == self.hands.tokens
-        assert sorted(row[2] for row in stored) == list(range(1, len(stored) + 1))
-
-    def _projections(self) -> None:
-        bench = self.hands.bench
-        row = job_row(bench.company, bench.job)
-        assert row is not None
-        facts = company_facts(bench.company, facts_version(bench.company)).facts
-        derived = fresh_fold(bench.company, row, facts).bench
-        stored = folds.stored_outcomes(bench.company, bench.job)
-        expected = {entry: folds.said_of(outcome) for entry, outcome in derived.outcomes.items()}
-        if row.facts_version == facts.version:
-            assert stored == expected
-        assert {entry: said[0] for entry, said in stored.items()} == {
-            entry: said[0] for entry, said in expected.items()
-        }
-        state = "condemned" if self.hands.condemned else "open"
-        assert row.state == ("released" if self.hands.released else state)
-
-    def _availability(self) -> None:
-        hands = self.hands
-        found = availability_documents(hands.bench.grant(), [hands.bench.unit], hands.now)[0]
-        against = hands.suspended or hands.revoked or hands.condemned
-        assert (found["state"] == "available") == bool(hands.released and not against), found
+pytestmark = pytest.mark.usefixtures("committed")
 
 
-@pytest.mark.usefixtures("committed")
-def test_the_services_and_the_model_agree_whatever_is_done() -> None:
+def play(machine: type[Agreement], examples: int, steps: int) -> None:
     longer = (Phase.generate, Phase.shrink) if ASKED else (Phase.generate,)
-    examples = settings(
-        max_examples=int(ASKED or "45"), stateful_step_count=25, phases=longer, derandomize=ASKED is None
-    )
-    run_state_machine_as_test(Shop, settings=examples)
+    count = int(ASKED or examples)
+    asked = settings(max_examples=count, stateful_step_count=steps, phases=longer, derandomize=ASKED is None)
+    run_state_machine_as_test(machine, settings=asked)
+
+
+def test_the_services_and_the_model_agree_whatever_is_done() -> None:
+    play(Phones, 45, 25)
+
+
+def test_the_services_and_the_model_agree_whatever_kit_is_recalled() -> None:
+    play(Recalls, 15, 12)
+
+
+def test_the_services_and_the_model_agree_whatever_gauge_is_found_bad() -> None:
+    play(Gauges, 15, 12)
