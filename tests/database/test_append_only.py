@@ -136,5 +136,5 @@ def test_rows_of_the_record_are_queued_for_the_log_by_a_trigger(owner: psycopg.C
         "SELECT c.relname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid"
         " WHERE t.tgfoid = 'queue_for_log'::regproc"
     ).fetchall()
-    outside_the_log = {"log_leaves", "log_nodes", "checkpoints", "cosignatures"}
+    outside_the_log = {"log_leaves", "log_nodes", "checkpoints"}
     assert {table for (table,) in rows} == set(APPEND_ONLY) - outside_the_log
