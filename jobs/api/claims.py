@@ -107,7 +107,7 @@ class JobClaimsView(RecordView):
         request_example=CLAIM_REQUEST,
         answers={201: ClaimSchema, 200: ClaimSchema},
         example=CLAIM,
-        problems=[BadInput, NotFound, AlreadyExists, TooLarge, UnsupportedMedia],
+        problems=[BadInput, NotFound, NotPermitted, AlreadyExists, TooLarge, UnsupportedMedia],
         tag="Jobs",
     )
     def post(self, request: Request, job: UUID) -> Response:

@@ -30,7 +30,11 @@ class Place:
 
 def corrected_time(entry: Entry) -> int:
     """Microseconds since 1970: the time of the act by the server's clock."""
-    return (entry.performed_at - _EPOCH) // _MICROSECOND + entry.skew_ms * 1000
+    return as_microseconds(entry.performed_at) + entry.skew_ms * 1000
+
+
+def as_microseconds(at: datetime) -> int:
+    return (at - _EPOCH) // _MICROSECOND
 
 
 def as_datetime(at: int) -> datetime:

@@ -14,13 +14,19 @@ from shops.domain.errors import AlreadyExists, BadInput, FieldProblem, NotFound,
 
 
 def claim_job(*, grant: Grant, claim: UUID, job: UUID, key: str, now: datetime) -> tuple[Claim, bool]:
-    """The claim, and whether it is new. Until it ends, the job's gate waits for the device."""
+    """The claim, and whether it is new. Until it ends, the job's gate waits for the device.
+
+    Raises NotPermitted for a technician's token with somebody else's phone: its owner would not know of it.
+    """
     row = job_row(grant.company, job)
     if row is None or not reaches_job(grant, row):
         raise NotFound("There is no such job.")
     if key not in company_facts(grant.company, grant.facts_version).jwks:
         detail = "No enrolled device key has this thumbprint."
         raise BadInput(detail, problems=[FieldProblem("/key", detail, "Send the thumbprint of the phone's own key.")])
+    owner = company_facts(grant.company, grant.facts_version).facts.keys[key].technician
+    if grant.role is Role.TECHNICIAN and grant.technician not in {None, owner}:
+        raise NotPermitted("A technician claims a job for a phone of his own; a lead for anybody's.")
     made = Claim(id=claim, company_id=grant.company, job_id=job, key=key, claimed_at=now)
     try:
         with transaction.atomic():

@@ -9,8 +9,9 @@ from django.db import IntegrityError, transaction
 from jobs.domain.receipt import Opening
 from jobs.models.job import Job
 from jobs.models.procedure_revision import ProcedureRevision
-from jobs.models.release import FollowUpCompletion, Release
+from jobs.models.release import FollowUpCompletion, Release, ReleaseRevocation
 from jobs.queries.job_reach import is_between_dates
+from jobs.queries.procedures import procedure_of
 from jobs.services.hold_condemned import hold_condemned
 from jobs.services.raise_availability import raise_availability
 from shops.domain.access import Grant
@@ -41,6 +42,7 @@ def open_job(*, grant: Grant, request: JobRequest, now: datetime) -> tuple[Job, 
         raise NotPermitted("This token is for records between dates, and now is not between them.")
     shop, unit, coupling, plate = _place(grant, request)
     revision = _revision(request, coupling, now)
+    followed = _followed_release(request, unit, revision)
     job = Job(
         id=request.id,
         company_id=grant.company,
@@ -50,7 +52,7 @@ def open_job(*, grant: Grant, request: JobRequest, now: datetime) -> tuple[Job, 
         top_plate_id=plate,
         procedure=revision,
         purpose=request.purpose,
-        follows_release=_followed_release(request, unit),
+        follows_release=followed,
         reference=request.reference,
         opened_at=now,
         opened_by=grant.by,
@@ -112,15 +114,13 @@ def _place(grant: Grant, request: JobRequest) -> tuple[Shop, Unit, Coupling, UUI
 
 
 def _revision(request: JobRequest, coupling: Coupling, now: datetime) -> ProcedureRevision:
-    revisions = ProcedureRevision.objects.filter(code=request.procedure)
+    revisions = ProcedureRevision.objects.filter(code=request.procedure, in_force_from__lte=now)
     if request.revision is not None:
         revisions = revisions.filter(revision=request.revision)
-    else:
-        revisions = revisions.filter(in_force_from__lte=now)
     revision = revisions.order_by("-in_force_from", "-revision").first()
     if revision is None:
         detail = f"No revision of {request.procedure} that was asked for is published and in force."
-        cure = "Publish it, or name a procedure and revision that are published."
+        cure = "Publish it, or name a procedure and revision that are in force."
         raise BadInput(detail, problems=[FieldProblem("/procedure", detail, cure)])
     if revision.coupling != coupling.model:
         detail = f"{revision.code} is for {revision.coupling}; the unit has a {coupling.model}."
@@ -128,15 +128,23 @@ def _revision(request: JobRequest, coupling: Coupling, now: datetime) -> Procedu
     return revision
 
 
-def _followed_release(request: JobRequest, unit: Unit) -> UUID | None:
+def _followed_release(request: JobRequest, unit: Unit, revision: ProcedureRevision) -> UUID | None:
     if request.purpose != "follow_up":
         return None
     release = Release.objects.filter(unit_id=unit.id).order_by("-version").first()
-    is_done = release is not None and FollowUpCompletion.objects.filter(release_id=release.id).exists()
-    if release is None or is_done or not release.limited_until_follow_up:
+    if release is None or _is_over(release) or not release.limited_until_follow_up:
         detail = f"Unit {unit.number} has no release that waits for a follow-up."
         raise BadInput(detail, problems=[FieldProblem("/purpose", detail, "Open a rebuild job.")])
+    if procedure_of(revision.digest).follow_up is None:
+        detail = f"{revision.code} rev {revision.revision} has no follow-up."
+        raise BadInput(detail, problems=[FieldProblem("/revision", detail, "Name the revision of the release.")])
     return release.id
+
+
+def _is_over(release: Release) -> bool:
+    """Whether nothing is to be followed up any more: it was done, or the release is revoked."""
+    done = FollowUpCompletion.objects.filter(release_id=release.id).exists()
+    return done or ReleaseRevocation.objects.filter(release_id=release.id).exists()
 
 
 def opening_of(job: Job) -> Opening:

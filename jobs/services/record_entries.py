@@ -4,6 +4,7 @@ An entry that cannot be trusted as an entry is refused and leaves nothing; one t
 without. Jobs are locked in the order of their ids, so that two batches never wait for each other.
 """
 
+import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -11,6 +12,7 @@ from uuid import UUID
 
 from django.db import transaction
 
+from jobs.domain.act_order import as_microseconds, corrected_time
 from jobs.domain.bench import Bench, Outcome
 from jobs.domain.ends import ends_of
 from jobs.domain.entry import Entry
@@ -86,14 +88,16 @@ def _record_on_job(
     grant: Grant, job_id: UUID, received: list[ReceivedEntry], facts: CompanyFacts, now: datetime
 ) -> list[Recorded | Refusal]:
     job, stored = _locked(grant.company, job_id, [one.entry.id for one in received])
-    if job is None or not _is_reached(grant, job, received):
+    until = _last_reached(grant, job) if job is not None else None
+    if job is None or until is None:
         return [NotFound("There is no such job.") for _ in received]
     folded = take_fold(grant.company, job, facts.facts)
     known = folded.known_steps
     fresh: dict[UUID, ReceivedEntry] = {}
     refused: dict[int, Refusal] = {}
     for at, one in enumerate(received):
-        refusal = _refusal(one, stored, fresh, known)
+        is_reached = corrected_time(one.entry) <= until
+        refusal = _refusal(one, stored, fresh, known) if is_reached else NotFound("There is no such job.")
         if refusal is not None:
             refused[at] = refusal
         elif one.entry.id not in stored:
@@ -112,14 +116,17 @@ def _note_replays(grant: Grant, sent: list[Entry], stored: dict[UUID, StoredEntr
             note_replays(grant=grant, entries=others, now=now)
 
 
-def _is_reached(grant: Grant, job: JobRow, received: list[ReceivedEntry]) -> bool:
-    """Whether the token reaches the job: its shop has it, or had it when all of this was done."""
+def _last_reached(grant: Grant, job: JobRow) -> int | None:
+    """Until when the token reaches what was done on the job, in microseconds since 1970; None if it never did.
+
+    To the end of time where its shop has the job, else until that gave it away.
+    """
     if not grant.reaches_carrier(job.carrier) or not is_between_dates(grant, job.id, job.opened_at):
-        return False
+        return None
     if grant.reaches_shop(job.shop):
-        return True
+        return sys.maxsize
     until = given_away_at(grant.company, job.id, grant.shops)
-    return until is not None and all(one.entry.performed_at <= until for one in received)
+    return None if until is None else as_microseconds(until)
 
 
 def _locked(company: UUID, job: UUID, entries: list[UUID]) -> tuple[JobRow | None, dict[UUID, StoredEntry]]:

@@ -126,3 +126,10 @@ def test_a_replay_in_a_batch_is_shown_too_and_new_entries_beside_it_are_recorded
     answer = thief.post("/v1/entry_batches", {"entries": [first, second]})
     assert [one["status"] for one in answer.json()["results"]] == [200, 201]
     assert len(chains(record)["RM"]["replays"]) == 1
+
+
+def test_a_technician_claims_a_job_for_his_own_phone_and_not_for_somebody_elses(record: Record) -> None:
+    job, own = record.open_job(), Caller(second_phone(record, "RM"))
+    for who, status in (("OK", 403), ("RM", 201)):
+        body = {"id": str(uuid.uuid4()), "key": record.phones[who].key}
+        assert own.post(f"/v1/jobs/{job}/claims", body).status_code == status

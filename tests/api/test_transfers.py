@@ -152,3 +152,25 @@ def test_the_record_of_a_job_that_moved_is_whole(record: Record, other: UUID, en
     record.log(job, SCRIPTS["PR-11"][entries])
     faults = [fault for fault in check_company(record.company) if fault.table in {"jobs", "entries"}]
     assert faults == []
+
+
+def test_of_a_batch_only_what_was_done_after_the_move_is_turned_away(record: Record, other: UUID) -> None:
+    job, technician = record.open_job(), of_shop(record, record.shop, Role.TECHNICIAN)
+    before = record.sign(job, SCRIPTS["PR-11"][0])
+    transfer = offer(record, job, other).json()["id"]
+    assert answer(of_shop(record, other), transfer, "acceptances").status_code == 201
+    record.clock = datetime.now(UTC)
+    after = record.sign(job, replace(SCRIPTS["PR-11"][1], minutes=0))
+    sent = technician.post("/v1/entry_batches", {"entries": [before.decode(), after.decode()]}).json()["results"]
+    assert [result["status"] for result in sent] == [201, 404]
+
+
+def test_who_offered_a_job_does_not_accept_it_with_a_token_of_another_role(record: Record, other: UUID) -> None:
+    offered = offer(record, record.open_job(), other, of_shop(record, record.shop)).json()["id"]
+    label = "JD"
+    scope = TokenScope(shops=frozenset({other}))
+    asked = TokenRequest(uuid4(), label, Role.QUALITY, datetime.now(UTC) + timedelta(days=1), scope=scope)
+    with transaction.atomic():
+        record.enter()
+        issued = issue_access_token(company=record.company, request=asked, issued_by="NN", now=datetime.now(UTC))
+    assert answer(Caller(issued.text), offered, "acceptances").status_code == 403

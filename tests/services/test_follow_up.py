@@ -5,10 +5,12 @@ from typing import Any
 from uuid import UUID, uuid4
 
 import pytest
+from django.db import transaction
 
+from jobs.services.publish_procedure import publish_procedure
 from shops.domain.access import Role
 from tests.acts import Act, bolts, typed
-from tests.record import JOSE, Record
+from tests.record import JOSE, Record, procedure_text
 
 
 @pytest.fixture
@@ -151,3 +153,37 @@ def test_a_phone_whose_clock_runs_ahead_moves_neither_the_release_nor_what_is_du
     released_at = datetime.fromisoformat(answer.json()["released_at"])
     assert released_at <= datetime.now(UTC) + timedelta(minutes=5)
     assert datetime.fromisoformat(answer.json()["follow_up_due_at"]) == released_at + timedelta(days=10)
+
+
+def publish(record: Record, revision: int, text: str) -> None:
+    with transaction.atomic():
+        record.enter()
+        text = text.replace("revision: 4", f"revision: {revision}", 1)
+        publish_procedure(grant=record.grant(), text=text, now=datetime.now(UTC))
+
+
+def opened(record: Record, **more: Any) -> Any:
+    return record.as_role(Role.DISPATCH).post("/v1/jobs", record.job_request(uuid4(), **more))
+
+
+def test_a_follow_up_is_opened_under_a_revision_that_has_one(released: Record) -> None:
+    text = procedure_text("PR-11")
+    without = text[: text.index("follow_up:")] + text[text.index("\nsteps:") :]
+    publish(released, 7, without.replace("2026-01-15", "2026-02-15", 1))
+    refused = opened(released, purpose="follow_up")
+    assert (refused.status_code, refused.json()["errors"][0]["pointer"]) == (400, "/revision")
+    assert opened(released, purpose="follow_up", revision=4).status_code == 201
+
+
+def test_no_job_is_opened_under_a_revision_that_is_not_in_force_yet(record: Record) -> None:
+    publish(record, 7, procedure_text("PR-11").replace("2026-01-15", "2099-01-15", 1))
+    refused = opened(record, revision=7)
+    assert (refused.status_code, refused.json()["errors"][0]["pointer"]) == (400, "/procedure")
+
+
+def test_a_revoked_release_is_not_followed_up(released: Record) -> None:
+    release = released.as_role(Role.DISPATCH).get("/v1/releases").json()["items"][0]["id"]
+    body = {"id": str(uuid4()), "reason": "Not as signed."}
+    assert released.as_role(Role.QUALITY).post(f"/v1/releases/{release}/revocations", body).status_code == 201
+    refused = opened(released, purpose="follow_up")
+    assert (refused.status_code, refused.json()["errors"][0]["pointer"]) == (400, "/purpose")

@@ -20,6 +20,10 @@ def check(bench: Bench, act: Act) -> Finding | None:
     body = act.body
     if not isinstance(body, MoveBody) or body.revision == bench.procedure.digest:
         return None
+    if bench.procedure.release_step is None:
+        return RULE.found(
+            "A follow-up stays with the revision that it was opened with.", "Do it as that revision says."
+        )
     known = bench.facts.revisions.get(bench.procedure.code, ())
     target = next((revision for revision in known if revision.digest == body.revision), None)
     cure = f"Name the digest of a later revision of {bench.procedure.code} that is in force."

@@ -1,5 +1,6 @@
 """Rules 801 to 804: the revision that a job is pinned to, and how it gets to another."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -101,6 +102,16 @@ def test_a_job_that_was_moved_is_folded_anew_from_the_revision_that_it_was_opene
     copied = story.fold.copy()
     copied.add(story.entry(Act("LP", "pause", {"state_note": "x"}), START))
     assert copied.bench.procedure.digest == REV_5.digest
+
+
+@pytest.mark.rule(803)
+def test_a_follow_up_stays_with_the_revision_that_it_was_opened_with(story: Story) -> None:
+    whole = shipped("PR-11")
+    assert whole.follow_up is not None
+    short = replace(whole, steps=whole.follow_up.steps, follow_up=None)
+    follow_up = Story(facts=story.facts, procedure=short, now=IN_FORCE)
+    assert follow_up.do(move(REV_5.digest)).codes == {"moves_nowhere"}
+    assert set(follow_up.bench.procedure.by_key) == {"retorque"}
 
 
 def test_a_technician_moves_no_job(story: Story) -> None:
