@@ -14,7 +14,7 @@ from jobs.api.job_schemas import JOB_STATES
 from jobs.domain.bundle_selection import SAMPLE_LIMIT, SEED, SEED_LIMIT
 from jobs.queries.bundle_population import PopulationFilter
 from jobs.services.export_bundle import export_bundle
-from jobs.services.export_selection import export_sample, export_unit
+from jobs.services.export_selection import PRINTED_TOGETHER, export_sample, export_unit
 from shops.api.bodies import Body, read_query
 from shops.api.fields import Choice, Identifier, Instant
 from shops.api.operation import operation
@@ -26,7 +26,8 @@ ZIP = "application/zip"
 EXPORTERS = AUDITORS | {Role.LEAD}
 _NO_STORE = {"Cache-Control": "no-store"}
 _SEVERAL = (
-    "Each `jobs/<id>.zip` in it is a bundle as it would be alone; all are of one moment and one checkpoint. "
+    "Each `jobs/<id>.zip` in it is a bundle as it would be alone; all are of one moment and one checkpoint. Of at most "
+    f"{PRINTED_TOGETHER} jobs each has its printed record. "
     "`population.txt` lists the jobs that were meant, inside the scope of the token. `python -m jobs.verify` verifies "
     "all of it. Every export is written down in the access log."
 )
