@@ -3,8 +3,8 @@
 Facts are append-only where they come from, so the same facts version always gives the same judgement.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, fields, replace
 from datetime import datetime
 from uuid import UUID
 
@@ -108,6 +108,10 @@ class KitFacts:
         """The first recall of the kit that was published by `at`."""
         return next((recall for recall in self.recalls if recall.published_at <= at), None)
 
+    def seen_from(self, job: UUID) -> "KitFacts":
+        """Without its movements into `job`: they follow from what the job's own entries have earned."""
+        return replace(self, moves=tuple(move for move in self.moves if move.job != job))
+
 
 @dataclass(frozen=True, slots=True)
 class LegalHold:
@@ -144,3 +148,22 @@ class Facts:
     legal_holds: Mapping[UUID, tuple[LegalHold, ...]] = field(default_factory=dict)  # by job
     forks: Mapping[UUID, tuple[ForkFact, ...]] = field(default_factory=dict)  # by entry
     version: int = 0
+
+    def judges_as(self, other: "Facts", job: UUID, serials: Iterable[str]) -> bool:
+        """Whether nothing differs that the fold of `job`, whose entries name the kits `serials`, can look at."""
+        parts = (part.name for part in fields(self) if part.name not in _LOOKED_UP)
+        pairs = ((getattr(self, name), getattr(other, name)) for name in parts)
+        return (
+            all(mine is its or mine == its for mine, its in pairs)
+            and self.legal_holds.get(job) == other.legal_holds.get(job)
+            and all(_seen(self.kits, serial, job) == _seen(other.kits, serial, job) for serial in serials)
+        )
+
+
+_LOOKED_UP = frozenset({"kits", "legal_holds", "procedures", "version"})
+"""Not compared as a whole: a job looks up what is its own, and a digest always means the same procedure."""
+
+
+def _seen(kits: Mapping[str, KitFacts], serial: str, job: UUID) -> KitFacts | None:
+    kit = kits.get(serial)
+    return None if kit is None else kit.seen_from(job)

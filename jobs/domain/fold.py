@@ -12,7 +12,7 @@ from jobs.domain.act import Act
 from jobs.domain.act_order import Place, as_datetime, in_act_order, place_at_end
 from jobs.domain.bench import Bench
 from jobs.domain.effects.applying import apply
-from jobs.domain.entry import AmendmentBody, CorrectionBody, CycleBody, Entry, EntryKind
+from jobs.domain.entry import AmendmentBody, CorrectionBody, CycleBody, Entry, EntryKind, StepBody
 from jobs.domain.facts import Facts
 from jobs.domain.job_state import JobState, state_of
 from jobs.domain.procedure import Procedure, Scope, Step
@@ -67,6 +67,23 @@ class Fold:
         for place in in_act_order(entries):
             self.advance(place)
         self.bench.changed = before.changed | _differences(before.outcomes, self.bench.outcomes)
+
+    def goes_on_under(self, facts: Facts) -> bool:
+        """Go on with newer facts, if they differ in nothing that was looked at; else nothing is done."""
+        bench = self.bench
+        if not (
+            bench.entries
+            and facts.judges_as(bench.facts, next(iter(bench.entries.values())).signed.job, self._serials())
+        ):
+            return False
+        bench.facts = facts
+        return True
+
+    def _serials(self) -> set[str]:
+        """Of the kits that the entries name."""
+        bodies = (place.entry.body for place in self.ordered)
+        said = (body.body if isinstance(body, AmendmentBody) else body for body in bodies)
+        return {body.kit.serial for body in said if isinstance(body, StepBody) and body.kit is not None}
 
     @property
     def known_steps(self) -> frozenset[str]:

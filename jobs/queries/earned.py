@@ -26,7 +26,7 @@ def said_of(outcome: Outcome) -> Said:
 
 def stored_outcomes(company: UUID, job: UUID) -> dict[UUID, Said]:
     """What was stored of each entry of the job when it was last derived."""
-    rows = run(_STORED, (company, job)).fetchall()
+    rows = run(_STORED, (company, job))
     return {entry: (credit, orjson.loads(findings)) for entry, credit, findings in rows}
 
 
@@ -35,7 +35,7 @@ def as_it_stood(company: UUID, job: UUID, bench: Bench, now: Ends) -> Ends:
 
     Where credit was lost, another reading, or the kit before, may speak now; if that is in doubt, nobody was told yet.
     """
-    rows = run(_EARNED, (company, job)).fetchall()
+    rows = run(_EARNED, (company, job))
     earned, forked = {row[0] for row in rows if row[1]}, frozenset(row[0] for row in rows if row[2])
     released = next((entry for entry in earned if bench.entries[entry].kind is EntryKind.RELEASE), None)
     lost = any(not bench.outcomes[entry].credit for entry in earned) or now.forked > forked

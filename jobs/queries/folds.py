@@ -50,6 +50,8 @@ def take_fold(company: UUID, job: JobRow, facts: Facts) -> Fold:
 
 def _again(job: JobRow, kept: KeptFold, facts: Facts) -> Fold:
     """The same entries under newer facts; what has changed is what they earn now and did not earn before."""
+    if job.facts_version == kept.facts_version and kept.fold.goes_on_under(facts):
+        return kept.fold
     before = kept.fold.bench.outcomes
     folded = fold(procedure_of(job.procedure, job.purpose), (place.entry for place in kept.fold.ordered), facts)
     if job.facts_version == kept.facts_version:

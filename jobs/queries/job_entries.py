@@ -23,7 +23,7 @@ WHERE company_id = %s AND id = ANY(%s)
 
 def entries_after(company: UUID, job: UUID, position: int) -> tuple[list[Entry], bytes | None]:
     """The job's entries after `position`, in order of arrival; and what the first of them follows."""
-    rows = run(_AFTER, (company, job, position)).fetchall()
+    rows = run(_AFTER, (company, job, position))
     return [entry_of(*row[:6]) for row in rows], bytes(rows[0][6]) if rows else None
 
 
@@ -33,5 +33,5 @@ def entry_of(payload: str, key: str, technician: UUID, received_at: datetime, sk
 
 
 def stored_entries(company: UUID, ids: Sequence[UUID]) -> dict[UUID, StoredEntry]:
-    rows = run(_STORED, (company, list(ids))).fetchall()
+    rows = run(_STORED, (company, list(ids)))
     return {row[0]: stored_entry(row) for row in rows}

@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from shops.queries.prepared import run
+from shops.queries.prepared import run_for_one
 
 _COLUMNS = """j.id, j.shop_id, j.unit_id, j.coupling_id, j.top_plate_id, p.digest, j.purpose, j.state,
  j.head_position, j.chain_head, j.facts_version, j.follows_release, u.carrier_id, j.opened_at, j.opened_by,
@@ -69,7 +69,7 @@ def locked_job_for(company: UUID, job: UUID, entry: UUID) -> tuple[JobRow | None
     A twin that is committed while this waits for the lock is not seen; storing it again then breaks its key, and the
     request is handled once more (see `RecordView.dispatch`).
     """
-    row = run(_LOCK_FOR, (entry, company, job)).fetchone()
+    row = run_for_one(_LOCK_FOR, (entry, company, job))
     if row is None:
         return None, None
     return _job(row[:17]), None if row[17] is None else stored_entry(row[17:])
@@ -80,7 +80,7 @@ def job_row(company: UUID, job: UUID) -> JobRow | None:
 
 
 def _one(sql: str, company: UUID, job: UUID) -> JobRow | None:
-    row = run(sql, (company, job)).fetchone()
+    row = run_for_one(sql, (company, job))
     return None if row is None else _job(row)
 
 

@@ -66,4 +66,4 @@ ORDER BY 1
 
 def jobs_to_judge_again(company: UUID, version: int) -> list[UUID]:
     """Jobs last derived with facts older than `version`; a few may turn out to have lost nothing."""
-    return [row[0] for row in run(_JOBS, {"company": company, "version": version}).fetchall()]
+    return [row[0] for row in run(_JOBS, {"company": company, "version": version})]

@@ -1,6 +1,6 @@
 """The company's log as it stands: its size, nodes, leaves, queue, checkpoints and keys. The company is entered."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
@@ -115,9 +115,14 @@ def queued_rows(company: UUID, *, after: int, limit: int) -> list[QueuedRow]:
     return [QueuedRow(*row) for row in found]
 
 
+def array_text(values: Iterable[object]) -> str:
+    """PostgreSQL's text of an array of numbers, ids, digests or names of logged tables: none of them needs a quote."""
+    return "{" + ",".join(map(str, values)) + "}"
+
+
 def placed_rows(company: UUID, rows: Sequence[tuple[str, UUID]]) -> set[tuple[str, UUID]]:
     """Those of the rows (table, id) that have their place in the log."""
-    found = _rows(_PLACED, [[table for table, _ in rows], [row for _, row in rows], company])
+    found = _rows(_PLACED, [array_text(table for table, _ in rows), array_text(row for _, row in rows), company])
     return {(table, row) for table, row in found}
 
 

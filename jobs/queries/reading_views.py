@@ -29,7 +29,7 @@ ORDER BY position LIMIT %s
 def job_readings(company: UUID, job: UUID, bench: Bench, ask: PageAsk, unit: str | None) -> Rows:
     """The readings of a page of entries, in the order of the chain. `unit` is the reader's."""
     after = ask.after[0] if ask.after else 0
-    rows = run(_WITH_READINGS, (company, job, after, ask.limit + 1)).fetchall()
+    rows = run(_WITH_READINGS, (company, job, after, ask.limit + 1))
     page = rows[: ask.limit]
     items = [item for position, entry in page for item in _of_entry(bench, position, bench.entries[entry], unit)]
     return Rows(items, (page[-1][0],) if len(rows) > ask.limit else None)

@@ -15,22 +15,25 @@ from uuid import UUID
 from django.db import connection, transaction
 
 from jobs.domain.merkle import Frontier, Node, append_leaves, read_frontier
-from jobs.queries.log import QueuedRow, log_size, node_reader, placed_rows, queued_rows
+from jobs.queries.log import QueuedRow, array_text, log_size, node_reader, placed_rows, queued_rows
 from jobs.queries.log_rows import leaves_by_row
 from jobs.services.company_lock import LockKey, try_lock
 from jobs.services.note_forks import note_forks
 from shops.queries.access import enter_company
 
 BATCH: Final = 2000
+# Lists travel as one text each: building it costs a fifth of what the driver needs for a list.
 _INSERT_LEAVES: Final = """
 INSERT INTO log_leaves (company_id, "index", table_name, row_id, leaf_hash)
-SELECT %s, * FROM unnest(%s::bigint[], %s::text[], %s::uuid[], %s::bytea[])
+SELECT %s, place, name, row_id, decode(hash, 'hex')
+FROM unnest(%s::bigint[], %s::text[], %s::uuid[], %s::text[]) AS leaf(place, name, row_id, hash)
 """
 _INSERT_NODES: Final = """
 INSERT INTO log_nodes (company_id, level, "index", node_hash)
-SELECT %s, * FROM unnest(%s::int[], %s::bigint[], %s::bytea[])
+SELECT %s, level, place, decode(hash, 'hex')
+FROM unnest(%s::int[], %s::bigint[], %s::text[]) AS node(level, place, hash)
 """
-_DELETE_QUEUED: Final = "DELETE FROM log_queue WHERE company_id = %s AND id = ANY(%s)"
+_DELETE_QUEUED: Final = "DELETE FROM log_queue WHERE company_id = %s AND id = ANY(%s::bigint[])"
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,18 +92,22 @@ def _store(company: UUID, rows: Sequence[QueuedRow], leaves: Sequence[bytes]) ->
 
 
 def _insert_leaves(company: UUID, frontier: Frontier, rows: Sequence[QueuedRow], leaves: Sequence[bytes]) -> None:
-    places = list(range(frontier.size, frontier.size + len(rows)))
-    tables, ids = [one.table for one in rows], [one.row for one in rows]
+    places = range(frontier.size, frontier.size + len(rows))
+    tables, ids = (one.table for one in rows), (one.row for one in rows)
+    hashes = (leaf.hex() for leaf in leaves)
     with connection.cursor() as cursor:
-        cursor.execute(_INSERT_LEAVES, [company, places, tables, ids, list(leaves)])
+        cursor.execute(
+            _INSERT_LEAVES, [company, array_text(places), array_text(tables), array_text(ids), array_text(hashes)]
+        )
 
 
 def _insert_nodes(company: UUID, nodes: Sequence[tuple[Node, bytes]]) -> None:
-    levels, indexes = [node[0] for node, _ in nodes], [node[1] for node, _ in nodes]
+    levels, places = (node[0] for node, _ in nodes), (node[1] for node, _ in nodes)
+    hashes = (value.hex() for _, value in nodes)
     with connection.cursor() as cursor:
-        cursor.execute(_INSERT_NODES, [company, levels, indexes, [value for _, value in nodes]])
+        cursor.execute(_INSERT_NODES, [company, array_text(levels), array_text(places), array_text(hashes)])
 
 
 def _delete_queued(company: UUID, rows: Sequence[QueuedRow]) -> None:
     with connection.cursor() as cursor:
-        cursor.execute(_DELETE_QUEUED, [company, [one.id for one in rows]])
+        cursor.execute(_DELETE_QUEUED, [company, array_text(one.id for one in rows)])

@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db import connection
 
 from shops.domain.access import Grant, Role
-from shops.queries.prepared import run
+from shops.queries.prepared import run_for_one
 
 _AUTHENTICATE = "SELECT * FROM authenticate(%s, %s)"
 
@@ -19,7 +19,7 @@ def token_hash(token: str) -> bytes:
 
 def enter_by_token(token: str, now: datetime) -> Grant | None:
     """The grant of `token`, its company entered for this transaction; None if it does not work."""
-    row = run(_AUTHENTICATE, (token_hash(token), now)).fetchone()
+    row = run_for_one(_AUTHENTICATE, (token_hash(token), now))
     if row is None:
         return None
     identifier, company, label, role, technician, shops, carriers, first, last, facts_version = row

@@ -1,6 +1,6 @@
 """How many statements the record's resources send to the data base, and that twice the rows cost no more.
 
-Counted at the driver, so that the hot path's own cursors count too; one of them finds the token and enters its company.
+Counted at the driver and where the hot path goes past its cursors; one of them finds the token and enters its company.
 """
 
 import uuid
@@ -15,6 +15,7 @@ from django.db import transaction
 from jobs.queries import folds
 from jobs.services.sequence_log import sequence_log
 from shops.domain.access import Role
+from shops.queries.prepared import Statements
 from tests.acts import PR_11, PR_12, Act, step
 from tests.api import test_registry_query_counts as registry
 from tests.api.routes import ROUTES
@@ -62,14 +63,17 @@ CHANGES = AVAILABILITY + 2
 @contextmanager
 def counted(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
     sent: list[str] = []
-    execute = psycopg.Cursor.execute
 
-    def counting(cursor: Any, query: Any, *args: Any, **more: Any) -> Any:
-        sent.append(str(query))
-        return execute(cursor, query, *args, **more)
+    def counting(execute: Any) -> Any:
+        def counted(self: Any, query: Any, *args: Any, **more: Any) -> Any:
+            sent.append(str(query))
+            return execute(self, query, *args, **more)
+
+        return counted
 
     with monkeypatch.context() as patched:
-        patched.setattr(psycopg.Cursor, "execute", counting)
+        patched.setattr(psycopg.Cursor, "execute", counting(psycopg.Cursor.execute))
+        patched.setattr(Statements, "run", counting(Statements.run))
         yield sent
 
 
