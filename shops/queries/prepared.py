@@ -36,19 +36,18 @@ class Statements:
         text, order = _numbered(sql)
         values = [parameters[name] for name in order] if isinstance(parameters, Mapping) else parameters
         sent: Any = adapting.dump_sequence(values, [PyFormat.AUTO] * len(values))
-        if server.status != ConnStatus.OK:
-            raise psycopg.OperationalError("The connection to the data base is lost.")
+        _refuse_if_lost(server)
         if server.transaction_status == TransactionStatus.IDLE and not self.connection.autocommit:
-            _checked(server.exec_(b"BEGIN"))
+            _checked(server, server.exec_(b"BEGIN"))
         name = self.names.get((sql, adapting.types or ()))
         if name is None:
             name = self._prepare(server, sql, text, adapting.types or ())
-        adapting.set_pgresult(_checked(server.exec_prepared(name, sent, adapting.formats)))
+        adapting.set_pgresult(_checked(server, server.exec_prepared(name, sent, adapting.formats)))
         return adapting.load_rows(0, adapting.pgresult.ntuples, tuple)  # type: ignore[union-attr]
 
     def _prepare(self, server: PGconn, sql: str, text: bytes, types: tuple[int, ...]) -> bytes:
         name = b"hot_%d" % len(self.names)
-        _checked(server.prepare(name, text, types))
+        _checked(server, server.prepare(name, text, types))
         self.names[sql, types] = name
         return name
 
@@ -87,7 +86,13 @@ def _numbered(sql: str) -> tuple[bytes, tuple[str, ...]]:
     return _PLACEHOLDER.sub(number, sql).encode(), tuple(names)
 
 
-def _checked(result: PGresult) -> PGresult:
+def _checked(server: PGconn, result: PGresult) -> PGresult:
     if result.status not in _FOUND:
+        _refuse_if_lost(server)
         raise error_from_result(result)
     return result
+
+
+def _refuse_if_lost(server: PGconn) -> None:
+    if server.status != ConnStatus.OK:
+        raise psycopg.OperationalError("The connection to the data base is lost.")
