@@ -3,7 +3,7 @@
 Facts are append-only where they come from, so the same facts version always gives the same judgement.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from datetime import datetime
 from uuid import UUID
@@ -108,9 +108,10 @@ class KitFacts:
         """The first recall of the kit that was published by `at`."""
         return next((recall for recall in self.recalls if recall.published_at <= at), None)
 
-    def seen_from(self, job: UUID) -> "KitFacts":
-        """Without its movements into `job`: they follow from what the job's own entries have earned."""
-        return replace(self, moves=tuple(move for move in self.moves if move.job != job))
+    def follows(self, before: "KitFacts", own: KitMove) -> bool:
+        """Whether all that came since is `own`, the movement that the job's entry made, and it is the job's first."""
+        first = all(move.job != own.job for move in before.moves)
+        return first and replace(before, moves=(*before.moves, own)) == self
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,14 +150,20 @@ class Facts:
     forks: Mapping[UUID, tuple[ForkFact, ...]] = field(default_factory=dict)  # by entry
     version: int = 0
 
-    def judges_as(self, other: "Facts", job: UUID, serials: Iterable[str]) -> bool:
-        """Whether nothing differs that the fold of `job`, whose entries name the kits `serials`, can look at."""
+    def judges_as(self, before: "Facts", job: UUID, kits: Mapping[str, datetime | None]) -> bool:
+        """Whether nothing has changed since `before` that the fold of `job` can look at.
+
+        `kits`: those that its entries name, by serial, each with the time at which it was last issued with credit. That
+        it has moved into the job since is what the fold itself has said.
+        """
         parts = (part.name for part in fields(self) if part.name not in _LOOKED_UP)
-        pairs = ((getattr(self, name), getattr(other, name)) for name in parts)
+        pairs = ((getattr(self, name), getattr(before, name)) for name in parts)
         return (
             all(mine is its or mine == its for mine, its in pairs)
-            and self.legal_holds.get(job) == other.legal_holds.get(job)
-            and all(_seen(self.kits, serial, job) == _seen(other.kits, serial, job) for serial in serials)
+            and self.legal_holds.get(job) == before.legal_holds.get(job)
+            and all(
+                _is_same(before.kits.get(serial), self.kits.get(serial), job, issued) for serial, issued in kits.items()
+            )
         )
 
 
@@ -164,6 +171,7 @@ _LOOKED_UP = frozenset({"kits", "legal_holds", "procedures", "version"})
 """Not compared as a whole: a job looks up what is its own, and a digest always means the same procedure."""
 
 
-def _seen(kits: Mapping[str, KitFacts], serial: str, job: UUID) -> KitFacts | None:
-    kit = kits.get(serial)
-    return None if kit is None else kit.seen_from(job)
+def _is_same(before: KitFacts | None, now: KitFacts | None, job: UUID, issued: datetime | None) -> bool:
+    if before == now:
+        return True
+    return bool(before and now and issued and now.follows(before, KitMove("issued", issued, job)))

@@ -6,6 +6,7 @@ never depends on what follows it; folding all at once and one by one give the sa
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from datetime import datetime
 from uuid import UUID
 
 from jobs.domain.act import Act
@@ -69,21 +70,19 @@ class Fold:
         self.bench.changed = before.changed | _differences(before.outcomes, self.bench.outcomes)
 
     def goes_on_under(self, facts: Facts) -> bool:
-        """Go on with newer facts, if they differ in nothing that was looked at; else nothing is done."""
-        bench = self.bench
-        if not (
-            bench.entries
-            and facts.judges_as(bench.facts, next(iter(bench.entries.values())).signed.job, self._serials())
-        ):
+        """Go on with newer facts, if nothing has changed that was looked at; else nothing is done."""
+        last = self.bench.last_entry
+        if last is None or not facts.judges_as(self.bench.facts, last.signed.job, self._kits()):
             return False
-        bench.facts = facts
+        self.bench.facts = facts
         return True
 
-    def _serials(self) -> set[str]:
-        """Of the kits that the entries name."""
+    def _kits(self) -> dict[str, datetime | None]:
+        """The kits that the entries name, by serial, with the time of the last issue that has credit."""
         bodies = (place.entry.body for place in self.ordered)
         said = (body.body if isinstance(body, AmendmentBody) else body for body in bodies)
-        return {body.kit.serial for body in said if isinstance(body, StepBody) and body.kit is not None}
+        named = {body.kit.serial for body in said if isinstance(body, StepBody) and body.kit is not None}
+        return {**dict.fromkeys(named), **{kit.serial: kit.at for kit in self.bench.kits}}
 
     @property
     def known_steps(self) -> frozenset[str]:
