@@ -25,18 +25,24 @@ class DutyToCompany(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Duty:
+    """`rest`: how long a company of which nothing waits is left alone, so that many quiet ones cost little."""
+
     name: str
     run: DutyToCompany
+    rest: timedelta = timedelta(0)
+
+
+_SECOND: Final = timedelta(seconds=1)
 
 
 DUTIES: Final = (
-    Duty("gauges found bad", report_bad_calibrations),
-    Duty("facts taken back", judge_again),
-    Duty("follow-ups", complete_follow_ups),
-    Duty("escalations", escalate),
-    Duty("due times", tell_due_times),
-    Duty("old uploads", forget_old_uploads),
-    Duty("deleted evidence", remove_evidence),
+    Duty("gauges found bad", report_bad_calibrations, _SECOND),
+    Duty("facts taken back", judge_again, _SECOND),
+    Duty("follow-ups", complete_follow_ups, 2 * _SECOND),
+    Duty("escalations", escalate, 5 * _SECOND),
+    Duty("due times", tell_due_times, 30 * _SECOND),
+    Duty("old uploads", forget_old_uploads, 60 * _SECOND),
+    Duty("deleted evidence", remove_evidence, 5 * _SECOND),
     Duty("log", keep_log),
 )
 """In the order in which they are done; the log last, so that it has what the others write in the same round.
@@ -49,7 +55,7 @@ OUTWARD_DUTIES: Final = (Duty("web hooks", deliver_web_hooks),)
 
 REST_AFTER_FAILURE: Final = timedelta(seconds=10)
 Resting = dict[tuple[str, UUID], datetime]
-"""Until when a duty to a company rests, because it failed."""
+"""Until when a duty to a company rests, because it failed or because nothing waits."""
 
 
 def do_duties(
@@ -68,8 +74,9 @@ def do_duties(
             if key in resting and now < resting[key]:
                 continue
             try:
-                more |= duty.run(company=company, now=now)
-                resting.pop(key, None)
+                waits = duty.run(company=company, now=now)
+                resting[key] = now if waits else now + duty.rest
+                more |= waits
             except Exception as error:  # noqa: BLE001 (one company's trouble must not stop the others)
                 resting[key] = now + REST_AFTER_FAILURE
                 failed(duty, company, error)

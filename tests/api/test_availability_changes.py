@@ -11,7 +11,7 @@ from django.db import connection, transaction
 
 from jobs.services.duties import DUTIES
 from jobs.services.sequence_log import sequence_log
-from jobs.services.tell_due_times import BETWEEN_LOOKS, tell_due_times
+from jobs.services.tell_due_times import tell_due_times
 from shops.domain.access import Role
 from shops.domain.token_scope import TokenScope
 from tests.api.problems import pointers, refused
@@ -100,7 +100,7 @@ def test_time_alone_is_told_once(record: Record) -> None:
     released_unit(record, "4112", opened_at=NOW - 9 * DAY, follow_up_due_at=due + 9 * DAY)
     start = feed(record)["next_after"]
     for look in range(4):
-        tell_due_times(company=record.company, now=due + look * BETWEEN_LOOKS)
+        tell_due_times(company=record.company, now=due + look * timedelta(seconds=30))
     assert [event["subject"] for event in feed(record, start)["items"]] == [str(late.unit)]
 
 

@@ -42,7 +42,7 @@ class Agreement(RuleBasedStateMachine):
     def _rows(self) -> None:
         """Exactly what was accepted is stored, byte for byte, in an unbroken count."""
         of_job = (self.hands.bench.company, self.hands.bench.job)
-        stored = run("SELECT id, token, position FROM entries WHERE company_id = %s AND job_id = %s", of_job).fetchall()
+        stored = run("SELECT id, token, position FROM entries WHERE company_id = %s AND job_id = %s", of_job)
         assert {row[0]: row[1].encode() for row in stored} == self.hands.tokens
         assert sorted(row[2] for row in stored) == list(range(1, len(stored) + 1))
 

@@ -81,6 +81,25 @@ def test_a_duty_that_failed_rests_before_it_is_tried_again() -> None:
     assert [(at - NOW).seconds for at in tried] == [0, 10, 21]
 
 
+def test_a_duty_of_which_nothing_waits_rests_and_one_that_has_more_does_not() -> None:
+    company, done, resting = uuid4(), [], {}
+
+    def works(*, company: UUID, now: Any) -> bool:
+        done.append((now - NOW).seconds)
+        return now == NOW
+
+    for second in (0, 1, 4, 6, 10, 11):
+        at = NOW + timedelta(seconds=second)
+        do_duties(
+            companies=lambda: [company],
+            clock=lambda at=at: at,  # type: ignore[misc]
+            failed=lambda *_: None,
+            resting=resting,
+            duties=(Duty("works", works, timedelta(seconds=5)),),
+        )
+    assert done == [0, 1, 6, 11]
+
+
 def test_a_worker_sequences_and_signs_for_every_company_and_stops_when_told(
     committed: Any, owner: Any, tmp_path: Path
 ) -> None:
