@@ -37,7 +37,7 @@ def ends_of(bench: Bench) -> Ends:
         frozenset(bench.undermining),
         len(bench.credited),
         tuple(kit.entry for kit in bench.kits),
-        len(bench.asked),
+        frozenset(found.entry for found in bench.asked.values()),
         is_followed_up(bench),
         _doubted(bench),
         frozenset(bench.facts.forks.keys() & bench.entries.keys()),

@@ -143,7 +143,7 @@ class Ends:
     undermining: frozenset[UUID]
     credited: int
     kits: tuple[UUID, ...] = ()  # the entries that issued a kit
-    failed_readings: int = 0  # those that nothing has answered
+    failed_readings: frozenset[UUID] = frozenset()  # those that nothing has answered
     followed_up: bool = False  # every step has credit and its photos are named, and nothing holds the job
     doubted: frozenset[UUID] = frozenset()  # what governs though its gauge, or the kit, proved bad since
     forked: frozenset[UUID] = frozenset()  # entries whose number the phone signed on another job too

@@ -58,7 +58,7 @@ def follow_through(
     withdrawn = set(before.kits) - set(after.kits)
     if issued or withdrawn:
         move_issued_kits(company=grant.company, job=job, issued=issued, withdrawn=withdrawn)
-    if job.purpose == "follow_up" and after.failed_readings > before.failed_readings:
+    if job.purpose == "follow_up" and after.failed_readings - before.failed_readings:
         _suspend_followed(grant, job, bench, now)
     if job.state == "released":
         _suspend_undermined(grant, job, before, after, now)
@@ -136,7 +136,7 @@ _UNFOLLOWED = "What the follow-up found good does not count any more, or was wor
 
 def _suspend_unfollowed(grant: Grant, job: JobRow, bench: Bench, before: Ends, after: Ends, now: datetime) -> None:
     """A follow-up that was complete is so no more, or more was done to it since; a failed reading tells its own."""
-    if job.follows_release is None or after.followed_up or after.failed_readings > before.failed_readings:
+    if job.follows_release is None or after.followed_up or after.failed_readings - before.failed_readings:
         return
     if before.followed_up or any(bench.entries[entry].kind in TOUCHES for entry in bench.changed):
         write_suspension(

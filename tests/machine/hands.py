@@ -14,7 +14,7 @@ from tests.machine.wire import on_the_wire, with_kit, with_photos, with_turns
 from tests.machine.world import PHONES, PHOTOS, START, Bench, build_bench, numbers_of
 from tests.plain.deeds import Deed, Taken
 from tests.plain.model import Model
-from tests.plain.procedure import STEPS
+from tests.plain.procedure import FOLLOW_UP, REBUILD, Plan
 from tests.plain.things import GAUGES
 
 AHEAD = timedelta(minutes=2)
@@ -64,6 +64,7 @@ class Hands:
     taken: Taken = field(default_factory=Taken)
     claims: dict[UUID, str] = field(default_factory=dict)
     ended: dict[str, int] = field(default_factory=dict)
+    plan: Plan = REBUILD
     condemned: bool = False
     photos: tuple[str, ...] = PHOTOS  # what the shop names where photos are asked for
     released: UUID | None = None
@@ -72,13 +73,13 @@ class Hands:
     told: Model = field(default_factory=lambda: Model(Taken()))
 
     def __post_init__(self) -> None:
-        self.told = Model.of([], self.taken)
+        self.told = Model.of([], self.taken, self.plan)
 
     # What the model is told, and says.
 
     def tell(self) -> None:
         """Ask the model anew, and note what is known for ever: a casting condemned, a release gone bad."""
-        before, self.told = self.told, Model.of(self.deeds, self.taken)
+        before, self.told = self.told, Model.of(self.deeds, self.taken, self.plan)
         self.condemned = self.condemned or self.told.concurred
         lost = before.released is not None and self.told.released is None
         worse = self.told.since - before.since or self.told.in_doubt() - before.in_doubt()
@@ -115,7 +116,9 @@ class Hands:
     def sign(self, phone: str, kind: str, says: dict[str, Any], how: How = How(), **common: Any) -> Signed:
         dated = self.now - timedelta(minutes=how.back)
         previous = common.get("device_previous", self.bench.phones[phone].previous)
-        made, token = self.bench.sign(phone, kind, dated, on_the_wire(self.bench, kind, says), **common)
+        made, token = self.bench.sign(
+            phone, kind, dated, on_the_wire(self.bench, kind, says, again=self.plan is FOLLOW_UP), **common
+        )
         return Signed(made, phone, self.bench.phones[phone].sequence, dated, kind, says, token, previous)
 
     def send(self, sent: Sequence[Signed], slow: timedelta = timedelta(0)) -> None:
@@ -175,7 +178,7 @@ class Hands:
         return bool(free)
 
     def _work(self) -> bool:
-        missing = [step for step in STEPS if step not in self.told.credited()]
+        missing = [step for step in self.plan.steps if step not in self.told.credited()]
         if not missing:
             return self._photograph()
         step = missing[0]

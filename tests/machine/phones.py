@@ -15,15 +15,13 @@ from jobs.services.suspend_release import suspend_release
 from shops.domain.access import Role
 from shops.domain.errors import Refusal
 from shops.domain.jws import sign_compact
-from shops.models.device_key import DeviceKey
-from shops.services.revoke_device_key import revoke_device_key
-from shops.services.withdraw_qualification import withdraw_qualification
+from tests.machine.days import phones
 from tests.machine.hands import How
-from tests.machine.releases import people, phones
+from tests.machine.taken_back import TakenBack
 from tests.machine.work import Work
 
 
-class Phones(Work):
+class Phones(Work, TakenBack):
     """Everything that happens to phones and to the facts that entries are judged by."""
 
     @rule(phone=phones, kind=st.sampled_from(("pause", "step", "hold")), sent=st.booleans())
@@ -96,33 +94,6 @@ class Phones(Work):
         self._end(claim, max(0, hands.bench.phones[hands.claims[claim]].sequence - short))
 
     # What is taken back.
-
-    @rule(phone=phones, ago=st.sampled_from((0, 10, 60)))
-    def revoke_a_phone(self, phone: str, ago: int) -> None:
-        hands = self.hands
-        if phone in hands.taken.phones:
-            return
-        since = hands.now - timedelta(minutes=ago)
-        with hands.bench.inside():
-            key = DeviceKey.objects.get(id=hands.bench.keys[phone])
-            asked: dict[str, Any] = {"reason": "Lost in the yard.", "recorded_by": "lead: JD", "now": hands.now}
-            revoke_device_key(key=key, identifier=uuid4(), revoked_from=since, **asked)
-        hands.taken.phones[phone] = since
-        hands.look_again()
-
-    @rule(who=people, ago=st.sampled_from((0, 10, 60)))
-    def withdraw_a_card(self, who: str, ago: int) -> None:
-        hands = self.hands
-        if who in hands.taken.people:
-            return
-        since = hands.now - timedelta(minutes=ago)
-        with hands.bench.inside():
-            asked: dict[str, Any] = {"reason": "The test was forged.", "recorded_by": "lead: JD", "now": hands.now}
-            qualification = hands.bench.grants[who]
-            named: dict[str, Any] = {"company": hands.bench.company, "qualification": qualification}
-            withdraw_qualification(identifier=uuid4(), withdrawn_from=since, **named, **asked)
-        hands.taken.people[who] = since
-        hands.look_again()
 
     @precondition(lambda self: self.hands.released and not self.hands.revoked)
     @rule()

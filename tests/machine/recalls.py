@@ -31,7 +31,7 @@ class Recalls(Releases):
         super().__init__()
         self.published: dict[UUID, tuple[str, UUID, int]] = {}
 
-    @initialize(done=st.sampled_from((0, 1, 7, 8, 8, 8)), late=st.sampled_from(("", "kit", "kit", "pause")))
+    @initialize(done=st.sampled_from((0, 1, 8, 8, 9, 9, 9)), late=st.sampled_from(("", "kit", "kit", "pause")))
     def begin(self, done: int, late: str) -> None:
         """A part of a rebuild, or one that is released; a phone without signal has seen another kit, or a pause."""
         hands = self.hands
@@ -41,8 +41,8 @@ class Recalls(Releases):
         if late == "kit":
             hands.now += timedelta(minutes=3)
             hands.do("SV-1", "rework", {"step": "kit", "kit": "K-3", "reason": "The box was torn."}, How(sent=False))
-        hands.go_on(done - 1)
-        if done == 8:
+        hands.go_on(min(done, 8) - 1)
+        if done > 8:
             self.release("JD-1", 0, How())
 
     @rule()

@@ -10,10 +10,12 @@ from tests.plain.procedure import PHOTOS, VALUES
 from tests.plain.things import GAUGES
 
 
-def on_the_wire(bench: Bench, kind: str, says: dict[str, Any]) -> dict[str, Any]:
+def on_the_wire(bench: Bench, kind: str, says: dict[str, Any], *, again: bool = False) -> dict[str, Any]:
+    """`again`: it is said in a follow-up, where the steps have keys of their own."""
     wire = {name: str(value) if isinstance(value, UUID) else value for name, value in says.items()}
     if kind == "reading":
-        wire["readings"] = [typed("jaw-gap", VALUES[wire.pop("value")], instrument=wire.pop("gauge", GAUGES[0]))]
+        value, gauge = VALUES[wire.pop("value")], wire.pop("gauge", GAUGES[0])
+        wire["readings"] = [typed("jaw-gap-again" if again else "jaw-gap", value, instrument=gauge)]
     elif kind == "verification_cycle":
         seen = {"jaws_round_shank": True, "no_daylight": wire.pop("good")}
         wire |= {"observations": seen, "instrument": "TK-03"}
@@ -24,7 +26,9 @@ def on_the_wire(bench: Bench, kind: str, says: dict[str, Any]) -> dict[str, Any]
     elif kind == "amendment":
         content = dict(wire["content"])
         said = content.pop("kind")
-        wire["content"] = {"kind": said, **on_the_wire(bench, said, content)}
+        wire["content"] = {"kind": said, **on_the_wire(bench, said, content, again=again)}
+    if again and wire.get("step") == "gap":
+        wire["step"] = "gap-again"
     if "kit" in wire:
         wire["kit"] = {"serial": wire["kit"]}
     return wire

@@ -1,20 +1,21 @@
 """What anybody may log, honestly or not."""
 
 from typing import Any
-from uuid import uuid4
 
 from hypothesis import strategies as st
 from hypothesis.stateful import precondition, rule
 
+from tests.machine.days import hows, phones, shots
 from tests.machine.hands import How
-from tests.machine.releases import Releases, hows, people, phones, shots
+from tests.machine.releases import Releases
 from tests.machine.wire import with_kit, with_photos, with_turns
+from tests.machine.words import Words
 from tests.machine.world import PHONES
 from tests.plain.procedure import FACE, STEPS, VALUES
 
 
-class Work(Releases):
-    """Work, decisions and words, by everybody from every phone."""
+class Work(Releases, Words):
+    """Work, and other words about it, by everybody from every phone."""
 
     # Whatever anybody logs.
 
@@ -48,37 +49,6 @@ class Work(Releases):
     def look(self, phone: str, good: bool, skip: int, how: How) -> None:
         cycle = len(self.hands.told.run) + 1 + skip
         self.hands.do(phone, "verification_cycle", {"step": "verify", "cycle": cycle, "good": good}, how)
-
-    @rule(phone=phones, how=hows)
-    def hold(self, phone: str, how: How) -> None:
-        self.hands.do(phone, "hold", {"reason": "A crack is suspected."}, how)
-
-    @rule(phone=phones, how=hows)
-    def pause(self, phone: str, how: How) -> None:
-        self.hands.do(phone, "pause", {"state_note": "Jaw in, pin not driven."}, how)
-
-    @rule(phone=phones, read=st.booleans(), how=hows)
-    def resume(self, phone: str, read: bool, how: How) -> None:
-        self.hands.do(phone, "resume", {"state_read": read}, how)
-
-    @rule(phone=phones, to=people, how=hows)
-    def hand_over(self, phone: str, to: str, how: How) -> None:
-        self.hands.do(phone, "hand_over", {"state_note": "Pin in.", "to": to}, how)
-
-    @rule(phone=phones, pause=st.booleans(), how=hows)
-    def accept(self, phone: str, pause: bool, how: How) -> None:
-        named = (self.hands.told.paused if pause else self.hands.told.offered) or uuid4()
-        self.hands.do(phone, "hand_over", {"state_note": "As told.", "accepts": named}, how)
-
-    @rule(phone=phones, how=hows)
-    def condemn(self, phone: str, how: How) -> None:
-        self.hands.do(phone, "condemn", {"reason": "A crack from the bore."}, how)
-
-    @precondition(lambda self: self.hands.told.condemned)
-    @rule(phone=phones, how=hows)
-    def concur(self, phone: str, how: How) -> None:
-        says = {"reason": "I see it too.", "concurs_with": self.hands.told.condemned}
-        self.hands.do(phone, "condemn", says, how)
 
     @precondition(lambda self: self._amendable())
     @rule(data=st.data(), own=st.sampled_from((True, True, True, False)), better=st.booleans(), photos=shots, how=hows)

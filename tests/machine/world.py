@@ -18,6 +18,7 @@ from jobs.demo.picture import picture, picture_digest
 from jobs.domain.evidence_media import JPEG
 from jobs.domain.uuid7 import uuid7_from
 from jobs.queries.company_facts import facts_version
+from jobs.queries.job_rows import job_row
 from jobs.services.keep_evidence import keep_evidence
 from jobs.services.open_job import JobRequest, open_job
 from jobs.services.publish_procedure import publish_procedure
@@ -64,6 +65,7 @@ class Bench:
     kits: dict[str, UUID] = field(default_factory=dict)
     gauges: dict[str, UUID] = field(default_factory=dict)
     other_job: UUID = field(default_factory=uuid4)
+    shop: UUID = field(default_factory=uuid4)
     count: Iterator[int] = field(default_factory=lambda: itertools.count(1))
 
     def grant(self, role: Role = Role.QUALITY) -> Grant:
@@ -78,6 +80,11 @@ class Bench:
             with connection.cursor() as cursor:
                 cursor.execute("SET LOCAL synchronous_commit TO off")  # nobody pulls the plug here
             yield
+
+    def chain_head(self) -> str:
+        row = job_row(self.company, self.job)
+        assert row is not None
+        return row.chain_head.hex()
 
     def receive_kit(self, serial: str, lot: str, at: datetime) -> None:
         request = KitRequest(self.kits.setdefault(serial, uuid4()), serial, lot, "BW-T2", ["jaw"])
@@ -94,7 +101,8 @@ class Bench:
 @transaction.atomic
 def build_bench() -> Bench:
     made = create_company(name="Brindlewick", slug=f"brindlewick-{uuid4().hex[:12]}", admin_label="BW", now=SET_UP)
-    bench, shop, carrier = Bench(made.company), uuid4(), uuid4()
+    bench, carrier = Bench(made.company), uuid4()
+    shop = bench.shop
     register_shop(company=bench.company, request=ShopRequest(shop, "A", "Ashlock", "America/Chicago", "in"))
     register_carrier(company=bench.company, identifier=carrier, name="Tarn Valley Haulage")
     for initials in SCOPES:

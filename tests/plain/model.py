@@ -8,6 +8,7 @@ from datetime import datetime
 from uuid import UUID
 
 from tests.plain.deeds import Deed, Taken, in_order
+from tests.plain.procedure import REBUILD, Plan
 from tests.plain.state import Hold
 from tests.plain.work import Work
 
@@ -20,8 +21,8 @@ class Model(Work):
     """The job after all its deeds: work, decisions, words, and the release."""
 
     @classmethod
-    def of(cls, deeds: Sequence[Deed], taken: Taken) -> "Model":
-        model = cls(taken)
+    def of(cls, deeds: Sequence[Deed], taken: Taken, plan: Plan = REBUILD) -> "Model":
+        model = cls(taken, plan)
         for at, deed in in_order(deeds):
             model.take(deed, at)
         return model

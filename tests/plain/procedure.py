@@ -1,5 +1,20 @@
 """The procedure that the machine works by: small, with a kit, a wall, photos, a reading, a correction, and two cycles."""
 
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What there is to do: steps, what each comes after, what doing it undoes, who may, what is in its way, photos."""
+
+    steps: tuple[str, ...]
+    after: dict[str, tuple[str, ...]]
+    voids: dict[str, tuple[str, ...]]
+    scope: dict[str, str]
+    walls: dict[str, str] = field(default_factory=dict)
+    photos: dict[str, int] = field(default_factory=dict)
+
+
 CODE = "PR-90"
 STEPS = ("kit", "fit", "pin", "gap", "adjust", "verify", "last")
 AFTER = {
@@ -23,6 +38,10 @@ SCOPE = {
     "last": "rebuild",
 }
 PHOTOS = {"pin": 2}
+REBUILD = Plan(STEPS, AFTER, VOIDS, SCOPE, WALLS, PHOTOS)
+FOLLOW_UP = Plan(
+    ("look", "gap"), {"look": (), "gap": ("look",)}, {"look": ("gap",)}, {"look": "rebuild", "gap": "measure"}
+)
 GRIND_VOIDS = ("adjust", "verify")
 GRINDS, CYCLES = 2, 2
 VALUES = {"good": ".220", "roomy": ".245", "low": ".156", "near": ".187", "beyond": ".300"}
@@ -38,6 +57,29 @@ in_force_from: "2026-01-15T00:00:00-06:00"
 safety_critical: false
 cautions: [A raised top plate crushes.]
 kit_lines: []
+follow_up:
+  after: {days: 10}
+  steps:
+    - {key: look, title: Look at the bolts, instruction: Look., scope: rebuild, voids: [gap-again]}
+    - key: gap-again
+      title: Measure the gap again
+      instruction: Measure it.
+      scope: measure
+      after: [look]
+      readings:
+        - key: jaw-gap-again
+          title: Jaw gap
+          dimension: length
+          unit: in
+          method: single
+          nominal: "0.220"
+          rule: {kind: guarded, guard: "1"}
+          plausible: {lower: "0.020", upper: "0.600"}
+          instruments: [feeler_set]
+          outcomes:
+            - {less_than: "0.180", then: rework, step: gap-again}
+            - {at_least: "0.180", at_most: "0.260", then: pass}
+            - {more_than: "0.260", then: condemn}
 steps:
   - {key: kit, title: Issue the kit, instruction: Scan it., scope: rebuild, issues_kit: true, voids: [fit]}
   - key: fit

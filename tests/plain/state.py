@@ -6,7 +6,7 @@ from datetime import datetime
 from uuid import UUID
 
 from tests.plain.deeds import Deed, Taken
-from tests.plain.procedure import AFTER, CYCLES, PHOTOS, SCOPE, STEPS, VOIDS, WALLS
+from tests.plain.procedure import CYCLES, REBUILD, Plan
 
 
 @dataclass
@@ -34,6 +34,7 @@ class State:
     """The job so far."""
 
     taken: Taken
+    plan: Plan = REBUILD
     deeds: dict[UUID, Deed] = field(default_factory=dict)
     times: dict[UUID, datetime] = field(default_factory=dict)
     acted: dict[UUID, datetime] = field(default_factory=dict)  # of an amendment: when what it speaks of was done
@@ -65,7 +66,7 @@ class State:
         """Whether what was logged keeps the gate shut; at a time in the past, without what came up later."""
         holds = [hold for hold in self.holds.values() if not (at and hold.since and at < hold.since)]
         in_the_way = holds or self.paused or self.offered or self.condemned
-        return bool(in_the_way) or not self.credited().issuperset(STEPS) or bool(self.unnamed())
+        return bool(in_the_way) or not self.credited().issuperset(self.plan.steps) or bool(self.unnamed())
 
     @property
     def kit(self) -> str | None:
@@ -81,6 +82,10 @@ class State:
         place = moves[0][1] if moves else "stocked"
         return {"scrapped": "scrapped", "used": "unknown", "elsewhere": "unknown"}.get(place, "stock")
 
+    def asking(self) -> set[UUID]:
+        """The failed reading that nothing has answered."""
+        return {self.asked_by} if self.asks and self.asked_by else set()
+
     def in_doubt(self) -> set[UUID | str]:
         """What was good when it was done, and is not believed any more: the reading, the kit."""
         reading = self.reading is not None and self.reading.doubt is not None
@@ -92,7 +97,7 @@ class State:
 
     def unnamed(self) -> list[UUID]:
         """What was done where photos are asked for, and names too few of them."""
-        wanted = {self.done[step]: count for step, count in PHOTOS.items() if step in self.done}
+        wanted = {self.done[step]: count for step, count in self.plan.photos.items() if step in self.done}
         return [deed for deed, count in wanted.items() if len(self._photos(deed)) < count]
 
     def _photos(self, deed: UUID) -> set[str]:
@@ -133,9 +138,9 @@ class State:
 
     def _at(self, step: str, who: str, at: datetime) -> set[str]:
         found = {
-            "order": not self.credited().issuperset(AFTER[step]),
-            "wall": WALLS.get(step) in self.credited(),
-            "unqualified": not self.taken.may(who, SCOPE[step], at),
+            "order": not self.credited().issuperset(self.plan.after[step]),
+            "wall": self.plan.walls.get(step) in self.credited(),
+            "unqualified": not self.taken.may(who, self.plan.scope[step], at),
             "dependent": step == "verify" and who in self.touched,
         }
         return self._in_hand() | {why for why, is_so in found.items() if is_so}
@@ -147,7 +152,7 @@ class State:
             if key in seen:
                 continue
             seen.add(key)
-            waiting += VOIDS.get(key, ())
+            waiting += self.plan.voids.get(key, ())
             self.done.pop(key, None)
             self.undone[key] = by
             if key == "gap":

@@ -5,7 +5,7 @@ from typing import Any
 from uuid import UUID
 
 from tests.plain.deeds import Deed
-from tests.plain.procedure import FACE, FAILS, FALLS, GRIND_VOIDS, GRINDS, PASSES, VOIDS
+from tests.plain.procedure import FACE, FAILS, FALLS, GRIND_VOIDS, GRINDS, PASSES
 from tests.plain.state import Hold, Reading, State
 from tests.plain.things import GAUGES
 
@@ -24,7 +24,7 @@ class Work(State):
         if step == "adjust":
             self.touched.add(deed.who)
         self_too = (step,) if deed.kind == "rework" or why - {"twice"} else ()
-        self._undo((*self_too, *VOIDS.get(step, ())), deed.id, answers=not why)
+        self._undo((*self_too, *self.plan.voids.get(step, ())), deed.id, answers=not why)
         self._claim(deed, step, why)
 
     _rework = _step

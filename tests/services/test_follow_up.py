@@ -76,6 +76,17 @@ def test_after_a_bolt_that_moved_it_is_done_again_and_quality_lifts_the_suspensi
     assert availability(released)["state"] == "available"
 
 
+def test_each_time_that_a_bolt_moved_the_release_is_suspended_anew(released: Record) -> None:
+    job = released.open_job(purpose="follow_up")
+    for _ in range(2):
+        released.log(job, retorque("11", "rework", reason="Put the wrench on them."))
+        assert codes(released) == ["job_open", "release_suspended"]
+        suspension = availability(released)["reasons"][1]["about"]
+        lifting = {"id": str(uuid4()), "reason": "The bolts are changed."}
+        assert released.as_role(Role.QUALITY).post(f"/v1/suspensions/{suspension}/liftings", lifting).status_code == 201
+        assert codes(released) == ["job_open"]
+
+
 def test_a_follow_up_that_was_done_is_not_opened_again(released: Record) -> None:
     job = released.open_job(purpose="follow_up")
     released.log(job, retorque("12"))

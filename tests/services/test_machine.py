@@ -3,6 +3,9 @@
 The gate is open exactly when the model says so; an entry that was accepted is never lost and a refused one leaves
 nothing; what is stored is what a fresh derivation gives; availability follows the release and what came after it.
 
+One machine does everything to one rebuild; smaller ones, each with rules of its own, do what that would seldom come to:
+recalls, gauges found bad, follow-ups. All ask the same model.
+
 `REBUILD_MACHINE_EXAMPLES=1000` looks longer, each time elsewhere; what fails is then made as short as it can be.
 """
 
@@ -13,6 +16,7 @@ from hypothesis import Phase, settings
 from hypothesis.stateful import run_state_machine_as_test
 
 from tests.machine.agreement import Agreement
+from tests.machine.follow_ups import FollowUps
 from tests.machine.gauges import Gauges
 from tests.machine.phones import Phones
 from tests.machine.recalls import Recalls
@@ -34,8 +38,12 @@ def test_the_services_and_the_model_agree_whatever_is_done() -> None:
 
 
 def test_the_services_and_the_model_agree_whatever_kit_is_recalled() -> None:
-    play(Recalls, 15, 12)
+    play(Recalls, 12, 10)
+
+
+def test_the_services_and_the_model_agree_whatever_a_follow_up_finds() -> None:
+    play(FollowUps, 7, 10)
 
 
 def test_the_services_and_the_model_agree_whatever_gauge_is_found_bad() -> None:
-    play(Gauges, 15, 12)
+    play(Gauges, 10, 11)
