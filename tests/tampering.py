@@ -3,9 +3,17 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
+from uuid import UUID
+
+import orjson
+from django.db import transaction
 
 from jobs.domain.log_leaf import LOGGED_TABLES
+from jobs.queries.company_facts import facts_as_written
+from jobs.queries.folds import fresh_fold
+from jobs.queries.job_rows import job_row
 from shops.domain.row_protection import append_only, logged
+from shops.queries.access import enter_company
 
 
 @contextmanager
@@ -21,3 +29,13 @@ def unprotected(owner: Any, *tables: str) -> Iterator[None]:
         for table in tables:
             owner.execute(append_only(table) + (logged(table) if table in LOGGED_TABLES else ""))
         owner.execute("SET session_replication_role = origin")
+
+
+def mend_summary(owner: Any, company: UUID, job: UUID) -> None:
+    """The job's figures for lists, as they follow from the entries that are left."""
+    with transaction.atomic():
+        enter_company(company)
+        row = job_row(company, job)
+        assert row is not None
+        bench = fresh_fold(company, row, facts_as_written(company).facts).bench
+    owner.execute("UPDATE jobs SET summary = %s WHERE id = %s", [orjson.dumps(bench.summary()).decode(), job])

@@ -248,10 +248,18 @@ def evidence_arrivals(parts: BundleParts) -> dict[str, Arrival]:
 
 
 def _deleted(parts: BundleParts) -> dict[str, datetime]:
-    deletions = {row["id"]: row["digests"] for row in parts.rows("evidence_deletions")}
+    """A deletion takes two people: what somebody approved of his own was none."""
+    deletions = {row["id"]: row for row in parts.rows("evidence_deletions")}
     approved = sorted(
         (row["decided_at"], row["deletion_id"])
         for row in parts.rows("evidence_deletion_decisions")
-        if row["kind"] == "approved"
+        if row["kind"] == "approved" and _label(row) != _label(deletions[row["deletion_id"]])
     )
-    return {digest: datetime.fromisoformat(at) for at, one in reversed(approved) for digest in deletions[one]}
+    return {
+        digest: datetime.fromisoformat(at) for at, one in reversed(approved) for digest in deletions[one]["digests"]
+    }
+
+
+def _label(row: Row) -> str:
+    """Who recorded it, without his role."""
+    return str(row["recorded_by"]).partition(": ")[2]

@@ -18,6 +18,7 @@ class FaultCode(StrEnum):
     CHAIN_HEAD = "chain_head"  # the job's head is not its last entry
     OUTCOME = "outcome"  # stored credit or findings are not what the signed entries give
     JOB_STATE = "job_state"  # nothing in the record makes the job's state
+    GROUNDLESS = "groundless"  # a row that entries or other rows should give, and none does
     FORK = "fork"  # a phone signed one number on two jobs and nothing tells of it, or a row tells of none
     KEY_CHANGED = "key_changed"  # an enrolled key is not the one of its thumbprint
     LEAF_CHANGED = "leaf_changed"  # a row is not what its leaf in the log says

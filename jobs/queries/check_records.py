@@ -7,6 +7,7 @@ from django.db import connection, transaction
 
 from jobs.domain.record_fault import Fault
 from jobs.domain.signed_note import NoteKey
+from jobs.queries.endings_check import endings_check
 from jobs.queries.forks_check import forks_check
 from jobs.queries.log_check import log_check
 from jobs.queries.log_check_entries import entries_check
@@ -27,5 +28,6 @@ def check_company(
         enter_company(company)
         yield from entries_check(company)
         yield from outcomes_check(company)
+        yield from endings_check(company)
         yield from forks_check(company)
         yield from log_check(company, trusted_keys=trusted_keys, kept=kept)

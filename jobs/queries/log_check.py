@@ -7,11 +7,11 @@ from uuid import UUID
 from django.db import connection
 
 from jobs.domain.checkpoint import Checkpoint, CheckpointError, open_checkpoint, text_digest
-from jobs.domain.log_key_change import LogKeyError, follow_key_changes
+from jobs.domain.log_key_change import LogKeyError, follow_key_changes, log_origin
 from jobs.domain.log_leaf import LOGGED_TABLES
 from jobs.domain.record_fault import Fault, FaultCode
 from jobs.domain.signed_note import NoteError, NoteKey, read_note_key
-from jobs.queries.log import StoredCheckpoint, StoredLogKey, checkpoints_below, log_keys, log_size
+from jobs.queries.log import StoredCheckpoint, StoredLogKey, checkpoints_below, company_slug, log_keys, log_size
 from jobs.queries.log_check_tree import tree_faults
 
 _NOT_LOGGED: Final = """
@@ -37,6 +37,8 @@ def log_check(company: UUID, *, trusted_keys: Sequence[NoteKey] = (), kept: Sequ
     """
     stored, keys = log_keys(company), list[NoteKey]()
     yield from _key_faults(stored, trusted_keys, keys)
+    if any(key.name != log_origin(company_slug(company)) for key in keys):
+        yield Fault(FaultCode.LOG_KEY, "companies", company, "its log has another name than its keys and checkpoints")
     if trusted_keys and not set(trusted_keys) & set(keys):
         keys = list(trusted_keys)
     checkpoints = {one.size: one for one in _every_checkpoint(company)}

@@ -1,13 +1,13 @@
 """Whether the tables of the record are protected as the migrations left them: triggers, policies, functions, rights."""
 
 from collections.abc import Iterator
-from hashlib import sha256
 from typing import Any, Final
 
 from django.db import connection
 
 from jobs.domain.log_leaf import LOGGED_TABLES
 from jobs.domain.record_fault import Fault, FaultCode
+from jobs.queries.log_check_schema import schema_faults
 from shops.domain.row_protection import APPLICATION_ROLE
 
 _LOG_TABLES: Final = ("log_leaves", "log_nodes", "checkpoints")
@@ -30,19 +30,11 @@ WHERE p.schemaname = 'public'
            AND p.qual IN ('(company_id = entered_company())', '(id = entered_company())'))
   AND NOT (p.policyname = 'owner_reads' AND p.cmd = 'SELECT' AND NOT p.roles && %s::name[])
 """
-_BODIES: Final = """
-SELECT proname, prosrc FROM pg_proc WHERE pronamespace = 'public'::regnamespace AND proname = ANY(%s)
-"""
 _RIGHTS: Final = """
 SELECT name FROM unnest(%s::text[]) AS name
 WHERE has_any_column_privilege(%s, name, 'update') OR has_table_privilege(%s, name, 'delete, truncate')
 """
 _ALMIGHTY: Final = "SELECT 1 FROM pg_roles WHERE rolname = %s AND (rolsuper OR rolbypassrls)"
-_FUNCTIONS: Final = {  # SHA-256 of what stands between the dollar signs in the migrations
-    "refuse_change": "32e56d1f89bd0428e786fcc22455c8b76b0e9f629217edc2c00e996614a654ec",
-    "queue_for_log": "aed0ba44dae8c03df79e2a9687f44172c7fd1b0873e125c6634cd05da0dd43fc",
-    "entered_company": "12c591a8f0327b0630d5f8c84b67c25440b73ffbc921d6e5156353cc83d7dc75",
-}
 _ALWAYS: Final = "A"  # fires under session_replication_role = replica too
 _AT_LEAST_USUALLY: Final = "OA"
 
@@ -50,7 +42,7 @@ _AT_LEAST_USUALLY: Final = "OA"
 def protection_faults() -> Iterator[Fault]:
     """Everything that protects the tables and is gone, switched off, or there in name only."""
     yield from _table_faults()
-    yield from _function_faults()
+    yield from schema_faults()
     for table, policy in _rows(_OTHER_POLICIES, [["public", APPLICATION_ROLE]]):
         yield Fault(FaultCode.TRIGGER_MISSING, table, None, f"policy {policy} is none of the migrations'")
     tables = [*LOGGED_TABLES, *_LOG_TABLES]
@@ -58,13 +50,6 @@ def protection_faults() -> Iterator[Fault]:
         yield Fault(FaultCode.TRIGGER_MISSING, table, None, f"{APPLICATION_ROLE} has a right to change or delete rows")
     if _rows(_ALMIGHTY, [APPLICATION_ROLE]):
         yield Fault(FaultCode.TRIGGER_MISSING, "", None, f"{APPLICATION_ROLE} passes row-level security")
-
-
-def _function_faults() -> Iterator[Fault]:
-    found = {name: sha256(body.encode()).hexdigest() for name, body in _rows(_BODIES, [list(_FUNCTIONS)])}
-    for name, digest in _FUNCTIONS.items():
-        if found.get(name) != digest:
-            yield Fault(FaultCode.TRIGGER_MISSING, "", None, f"function {name} is not the one of the migrations")
 
 
 def _table_faults() -> Iterator[Fault]:
