@@ -93,6 +93,11 @@ class StepBody:
         """Whether it says that fasteners were loosened: none of them is tight now."""
         return bool(self.fasteners) and all(work.count == 0 for work in self.fasteners)
 
+    @property
+    def only_loosens(self) -> bool:
+        """Whether it says nothing else: loosening waits for nothing, what is read or done beside it does."""
+        return self.loosens and not (self.readings or self.kit or self.adjustment)
+
 
 @dataclass(frozen=True, slots=True)
 class ReadingBody:

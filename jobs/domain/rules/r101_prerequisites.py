@@ -18,7 +18,7 @@ RULE = Rule(
 
 def check(bench: Bench, act: Act) -> Finding | None:
     step = act.step
-    if step is None or (isinstance(act.body, StepBody) and act.body.loosens):
+    if step is None or (isinstance(act.body, StepBody) and act.body.only_loosens):
         return None
     missing = [key for key in step.after if key not in bench.credited]
     if not missing:

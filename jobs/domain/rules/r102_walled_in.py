@@ -18,7 +18,7 @@ RULE = Rule(
 
 def check(bench: Bench, act: Act) -> Finding | None:
     step = act.step
-    if step is None or not step.walled_in_by or (isinstance(act.body, StepBody) and act.body.loosens):
+    if step is None or not step.walled_in_by or (isinstance(act.body, StepBody) and act.body.only_loosens):
         return None
     walls = [key for key in step.walled_in_by if key in bench.credited]
     if not walls:

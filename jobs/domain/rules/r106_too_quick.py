@@ -20,7 +20,7 @@ RULE = Rule(
 
 def check(bench: Bench, act: Act) -> Finding | None:
     body, step = act.body, act.step
-    if step is None or not isinstance(body, StepBody) or body.not_applicable or body.loosens:
+    if step is None or not isinstance(body, StepBody) or body.not_applicable or body.only_loosens:
         return None
     least = max(step.minimum_duration or timedelta(0), step.cool_down or timedelta(0))
     begun = _begun(bench, act, body) if least else None

@@ -10,7 +10,7 @@ from jobs.domain.act import Act
 from jobs.domain.bench import Bench
 from jobs.domain.entry import FastenerWork, StepBody
 from jobs.domain.finding import Finding, Response, Rule
-from jobs.domain.procedure import Fastener
+from jobs.domain.procedure import Fastener, Step
 
 RULE = Rule(
     601,
@@ -22,14 +22,32 @@ RULE = Rule(
 
 def check(_bench: Bench, act: Act) -> Finding | None:
     body, step = act.body, act.step
-    if not isinstance(body, StepBody) or step is None or not step.fasteners or body.loosens or body.not_applicable:
+    if not isinstance(body, StepBody) or step is None or body.not_applicable:
         return None
+    misnamed = _misnamed(step, body)
+    if misnamed is not None or not step.fasteners or body.loosens:
+        return misnamed
     done = {work.key: work for work in body.fasteners}
     for fastener in step.fasteners:
         what = _wrong(fastener, done.get(fastener.key))
         if what:
             cure = f"Tighten all {fastener.count} to {fastener.torque} ({fastener.lubrication} thread), and log it."
             return RULE.found(f"{fastener.title}: {what}.", cure)
+    return None
+
+
+def _misnamed(step: Step, body: StepBody) -> Finding | None:
+    named = [work.key for work in body.fasteners]
+    known = [fastener.key for fastener in step.fasteners]
+    for key in named:
+        if key not in known:
+            cure = f"Name one of: {', '.join(known)}." if known else "Leave it out, or log it at the step that has it."
+            return RULE.found(f"“{step.title}” has no fastener {key}.", cure)
+        if named.count(key) > 1:
+            return RULE.found(f"The entry names {key} twice.", "Name each once, with what holds for all of them.")
+    if body.loosens and not body.only_loosens:
+        what = "An entry that loosens says nothing else of the step."
+        return RULE.found(what, "Log what was read or done as an entry of its own.")
     return None
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from tests.acts import ADJUST_SCREW, CAM_BOLT, PR_11, Act, bolts, step
+from tests.acts import ADJUST_SCREW, CAM_BOLT, LOCK_TRAVEL, ON_KINGPIN, PR_11, WARMTH, Act, bolts, step, typed
 from tests.domain.rules.story import Story
 from tests.strategies import START, world_facts
 
@@ -90,3 +90,33 @@ def test_a_torque_counts_with_a_registered_wrench_that_was_good_and_in_its_range
         assert story.do(base_bolts(instrument=code)).codes == {"torque_wrench_not_good"}, code
     assert story.now > START + timedelta(hours=1)
     assert story.do(base_bolts()).credit
+
+
+@pytest.mark.rule(601)
+def test_loosening_is_no_way_around_the_order_for_what_is_read_beside_it() -> None:
+    story = Story()
+    readings = [typed("jaw-gap", ".219", ".219", ".219", instrument="FG-11", state=ON_KINGPIN, **WARMTH)]
+    readings += LOCK_TRAVEL.body["readings"]
+    early = story.do(step("measure-lock", readings=readings, fasteners=[{"key": "base-bolts", "count": 0}]))
+    assert early.codes >= {"prerequisite_missing", "fasteners_incomplete"}
+    assert not story.has_credit("measure-lock")
+
+
+@pytest.mark.rule(601)
+def test_an_entry_that_loosens_says_nothing_else() -> None:
+    loose = {"fasteners": [{"key": "base-bolts", "count": 0}]}
+    story = Story().through("refit")
+    assert story.do(Act("RM", "rework", {"step": "refit", "reason": "Washers.", **loose})).credit
+    taken = story.do(
+        Act("RM", "rework", {"step": "refit", "reason": "Washers.", "kit": {"serial": "K-T2-0412"}, **loose})
+    )
+    assert taken.codes == {"fasteners_incomplete"}
+
+
+@pytest.mark.rule(601)
+@pytest.mark.parametrize("key", ["base-bolts", "wheel-nuts"])
+def test_a_fastener_is_named_once_and_is_of_the_step(key: str) -> None:
+    more = {**bolts("base-bolts", 3)[0], "key": key}
+    assert Story().until("refit").do(step("refit", fasteners=[more, *bolts("base-bolts", 12)])).codes == {
+        "fasteners_incomplete"
+    }

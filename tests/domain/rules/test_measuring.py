@@ -7,10 +7,11 @@ from typing import Any
 
 import pytest
 
+from jobs.domain.procedure_document import publishable
 from jobs.domain.reading_act import uncertainty_of
-from tests.acts import CASTING, LOCK_TRAVEL, ON_KINGPIN, WARMTH, Act, jaw_gap, reading, typed
+from tests.acts import CASTING, LOCK_TRAVEL, ON_KINGPIN, WARMTH, Act, jaw_gap, reading, step, typed
 from tests.domain.rules.story import Story
-from tests.strategies import START, shipped, world_facts
+from tests.strategies import FILES, PROCEDURES, START, shipped, world_facts
 
 GRIND = Act(
     "RM",
@@ -205,3 +206,18 @@ def test_the_uncertainty_of_a_gauge_is_carried_into_the_unit_of_the_characterist
     assert uncertainty_of(metric, spec) == gauge.uncertainty
     assert uncertainty_of(replace(gauge, unit="lbf.ft"), spec) is None
     assert uncertainty_of(None, spec) is None
+
+
+@pytest.mark.rule(104)
+def test_a_step_whose_reading_failed_is_not_declared_not_applicable() -> None:
+    text = (PROCEDURES / FILES["PR-11"]).read_text()
+    free = text.replace("  - key: measure-lock\n", "  - key: measure-lock\n    may_be_not_applicable: true\n", 1)
+    story = Story(procedure=publishable(free)[2]).until("measure-lock")
+    story.do(jaw_gap(".156", ".157", ".156"))
+    skipped = story.do(step("measure-lock", not_applicable=True))
+    assert skipped.codes == {"not_applicable_refused"}
+    assert not story.has_credit("measure-lock")
+    other = Story(procedure=publishable(free)[2]).until("measure-lock")
+    assert other.do(step("measure-lock", not_applicable=True)).credit
+    other.do(jaw_gap(".156", ".157", ".156"))
+    assert not other.has_credit("measure-lock")
