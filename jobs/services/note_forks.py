@@ -5,7 +5,7 @@ committed, one company's at a time; so it is the one that looks.
 """
 
 from collections.abc import Sequence
-from typing import Final
+from typing import Any, Final
 from uuid import UUID
 
 from django.db import connection
@@ -13,33 +13,39 @@ from django.db import connection
 from jobs.models.device_fork import DeviceFork
 from shops.services.new_id import new_id
 
-_FORKS: Final = """
-SELECT DISTINCT e.key, e.device_seq, a.id, a.job_id, b.id, b.job_id, b.received_at
+# LATERAL, fenced, reads each entry and its twins by their keys, whatever the planner believes of a table that grew.
+_TWINS: Final = """
+SELECT e.key, e.device_seq, e.received_at, e.id, e.job_id, o.received_at, o.id, o.job_id
 FROM unnest(%(entries)s::uuid[]) AS placed(id)
-JOIN entries e ON e.company_id = %(company)s AND e.id = placed.id
-JOIN entries o ON o.company_id = e.company_id AND o.key = e.key AND o.device_seq = e.device_seq AND o.job_id <> e.job_id
-JOIN entries a ON a.company_id = e.company_id
-  AND a.id = CASE WHEN (o.received_at, o.id) < (e.received_at, e.id) THEN o.id ELSE e.id END
-JOIN entries b ON b.company_id = e.company_id AND b.id = CASE WHEN a.id = e.id THEN o.id ELSE e.id END
-WHERE NOT EXISTS (SELECT FROM device_forks f
-                  WHERE f.company_id = e.company_id AND f.first_id = a.id AND f.second_id = b.id)
+CROSS JOIN LATERAL (
+  SELECT id, job_id, key, device_seq, received_at FROM entries
+  WHERE company_id = %(company)s AND id = placed.id LIMIT 1) e
+CROSS JOIN LATERAL (
+  SELECT id, job_id, received_at FROM entries
+  WHERE company_id = %(company)s AND key = e.key AND device_seq = e.device_seq AND job_id <> e.job_id OFFSET 0) o
 """
 
 
 def note_forks(*, company: UUID, entries: Sequence[UUID]) -> None:
     """Of `entries` and whatever the record has beside them. One statement where there is nothing to note."""
     with connection.cursor() as cursor:
-        cursor.execute(_FORKS, {"company": company, "entries": list(entries)})
-        found = cursor.fetchall()
-    for key, number, first, first_job, second, second_job, since in found:
-        DeviceFork.objects.create(
-            company_id=company,
-            id=new_id(since),
-            key=key,
-            number=number,
-            first_id=first,
-            first_job_id=first_job,
-            second_id=second,
-            second_job_id=second_job,
-            since=since,
-        )
+        cursor.execute(_TWINS, {"company": company, "entries": list(entries)})
+        forks = {(fork.first_id, fork.second_id): fork for fork in (_fork(company, *row) for row in cursor.fetchall())}
+    if forks:
+        DeviceFork.objects.bulk_create(forks.values(), ignore_conflicts=True)  # the twin may have been placed before
+
+
+def _fork(company: UUID, key: str, number: int, *entries: Any) -> DeviceFork:
+    """The fork of two entries, each given by its arrival, id and job; the one that came in first is the first."""
+    first, second = sorted((entries[:3], entries[3:]))
+    return DeviceFork(
+        company_id=company,
+        id=new_id(second[0]),
+        key=key,
+        number=number,
+        first_id=first[1],
+        first_job_id=first[2],
+        second_id=second[1],
+        second_job_id=second[2],
+        since=second[0],
+    )
