@@ -32,8 +32,9 @@ class Agreement(RuleBasedStateMachine):
             self._projections()
             found = availability_documents(bench.grant(), [bench.unit], hands.now)[0]
         assert (not blockers) == self.gate_is_open(), (blockers, vars(hands.told))
-        goes = found["state"] != "not_available"
-        assert goes == self.may_go(goes=goes), found
+        suspended = "release_suspended" in {reason["code"] for reason in found["reasons"]}
+        assert suspended == self.is_suspended(told=suspended), found
+        assert (found["state"] != "not_available") == self.may_go(), found
 
     # What a follow-up answers otherwise.
 
@@ -44,7 +45,11 @@ class Agreement(RuleBasedStateMachine):
         hands = self.hands
         return "released" if hands.released else "condemned" if hands.condemned else "open"
 
-    def may_go(self, *, goes: bool) -> bool:
+    def is_suspended(self, *, told: bool) -> bool:
+        """Whether it must be; `told` is whether the record says so."""
+        return self.hands.suspended
+
+    def may_go(self) -> bool:
         hands = self.hands
         return bool(hands.released and not (hands.suspended or hands.revoked or hands.condemned))
 

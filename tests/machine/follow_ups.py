@@ -68,11 +68,14 @@ class FollowUps(Words, TakenBack):
     def state(self) -> str:
         return "completed" if self.hands.completed else "condemned" if self.hands.condemned else "open"
 
-    def may_go(self, *, goes: bool) -> bool:
+    def is_suspended(self, *, told: bool) -> bool:
         """A follow-up that quality let stand as it is may be suspended anew by more than the model can tell."""
         self.first.tell()
         if self.hands.completed and self.hands.told.shut():
-            self.hands.suspended = self.hands.suspended or not goes
+            self.hands.suspended = self.hands.suspended or told
+        return self.first.suspended or self.hands.suspended
+
+    def may_go(self) -> bool:
         suspended = self.first.suspended or self.hands.suspended
         return self.hands.completed and not (suspended or self.hands.condemned)
 

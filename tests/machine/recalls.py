@@ -31,19 +31,27 @@ class Recalls(Releases):
         super().__init__()
         self.published: dict[UUID, tuple[str, UUID, int]] = {}
 
-    @initialize(done=st.sampled_from((0, 1, 8, 8, 9, 9, 9)), late=st.sampled_from(("", "kit", "kit", "pause")))
+    @initialize(
+        done=st.sampled_from((0, 1, 8, 8, 9, 9, 9)),
+        late=st.sampled_from(("", "kit", "recalled kit", "recalled kit", "pause")),
+    )
     def begin(self, done: int, late: str) -> None:
-        """A part of a rebuild, or one that is released; a phone without signal has seen another kit, or a pause."""
+        """A part of a rebuild, or one that is released; a phone without signal has seen another kit, or a pause.
+
+        Perhaps that kit is recalled before the phone syncs.
+        """
         hands = self.hands
         if late == "pause":
             self.hide_a_pause()
         hands.go_on(min(done, 1))
-        if late == "kit":
+        if late.endswith("kit"):
             hands.now += timedelta(minutes=3)
             hands.do("SV-1", "rework", {"step": "kit", "kit": "K-3", "reason": "The box was torn."}, How(sent=False))
         hands.go_on(min(done, 8) - 1)
         if done > 8:
             self.release("JD-1", 0, How())
+        if late == "recalled kit":
+            self.recall("L-2", "", wakes=True)
 
     @rule()
     def hide_a_pause(self) -> None:
