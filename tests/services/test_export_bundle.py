@@ -236,11 +236,15 @@ def test_over_the_api_it_is_a_zip_and_every_export_is_written_down(record: Recor
 
 def test_out_of_scope_there_is_no_bundle_and_dates_do_not_cut_one(record: Record, key_file: Path) -> None:
     job = record.open_job()
+    record.log(job, SCRIPTS["PR-11"][0])
     with inside(record):
         far = replace(record.grant(Role.AUDITOR), shops=frozenset({uuid.uuid4()}))
         with pytest.raises(NotFound):
             export_bundle(grant=far, job=job, now=datetime.now(UTC))
-        dated = replace(record.grant(Role.AUDITOR), records_from=datetime.now(UTC))
+        later = replace(record.grant(Role.AUDITOR), records_from=datetime.now(UTC))
+        with pytest.raises(NotFound):
+            export_bundle(grant=later, job=job, now=datetime.now(UTC))
+        dated = replace(later, records_from=datetime.now(UTC) - timedelta(days=1))
         with pytest.raises(NotPermitted):
             export_bundle(grant=dated, job=job, now=datetime.now(UTC))
 
