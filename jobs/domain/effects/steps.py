@@ -55,6 +55,7 @@ def _undo_by_doing(bench: Bench, act: Act, step: Step, findings: tuple[Finding, 
 def _note_tightness(bench: Bench, body: StepBody, step: Step, findings: list[Finding]) -> None:
     """Fasteners that were tightened before their time stay so until they are loosened."""
     if body.loosens:
-        bench.tight_early.discard(step.key)
+        if {fastener.key for fastener in step.fasteners} <= {work.key for work in body.fasteners}:
+            bench.tight_early.discard(step.key)
     elif body.fasteners and any(finding.rule == r101_prerequisites.RULE.number for finding in findings):
         bench.tight_early.add(step.key)

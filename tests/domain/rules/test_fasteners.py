@@ -120,3 +120,12 @@ def test_a_fastener_is_named_once_and_is_of_the_step(key: str) -> None:
     assert Story().until("refit").do(step("refit", fasteners=[more, *bolts("base-bolts", 12)])).codes == {
         "fasteners_incomplete"
     }
+
+
+@pytest.mark.rule(603)
+def test_what_was_tightened_early_is_not_loosened_by_naming_another_fastener() -> None:
+    story = Story().until("cam-and-handle")
+    assert "tightened_early" in story.do(step("cam-bolt-torque", fasteners=CAM_BOLT)).codes
+    other = {"step": "cam-bolt-torque", "reason": "Loose.", "fasteners": [{"key": "base-bolts", "count": 0}]}
+    assert story.do(Act("RM", "rework", other)).codes == {"fasteners_incomplete"}
+    assert story.bench.tight_early == {"cam-bolt-torque"}
