@@ -56,6 +56,7 @@ TABLE: dict[type[errors.Refusal], ProblemType] = {
     errors.JobAlreadyOpen: ProblemType("job-already-open", 409, "A job is open already"),
     errors.GateClosed: ProblemType("gate-closed", 409, "The gate is closed"),
     errors.MayNotGo: ProblemType("may-not-go", 409, "It has to be kept"),
+    errors.RecordDamaged: ProblemType("record-damaged", 409, "The record is damaged"),
     errors.EvidenceFull: ProblemType("evidence-full", 409, "No room for more evidence"),
     errors.UploadOffsetWrong: ProblemType("mismatching-upload-offset", 409, "Another offset", REGISTERED),
     errors.Gone: ProblemType("gone", 410, "Gone"),

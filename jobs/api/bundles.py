@@ -20,7 +20,7 @@ from shops.api.fields import Choice, Identifier, Instant
 from shops.api.operation import operation
 from shops.api.view import RecordView
 from shops.domain.access import AUDITORS, Role
-from shops.domain.errors import BadInput, Conflict, NotFound, TooLarge
+from shops.domain.errors import BadInput, NotFound, RecordDamaged, TooLarge
 
 ZIP = "application/zip"
 EXPORTERS = AUDITORS | {Role.LEAD}
@@ -44,7 +44,7 @@ class JobBundleView(RecordView):
         "recomputes all of it. Every export is written down in the access log.",
         roles=EXPORTERS,
         answers={(200, ZIP): OpenApiTypes.BINARY},
-        problems=[NotFound, TooLarge, Conflict],
+        problems=[NotFound, TooLarge, RecordDamaged],
         tag="Audit",
         is_export=True,
     )
@@ -62,7 +62,7 @@ class UnitBundleView(RecordView):
         description=_SEVERAL,
         roles=EXPORTERS,
         answers={(200, ZIP): OpenApiTypes.BINARY},
-        problems=[NotFound, TooLarge],
+        problems=[NotFound, TooLarge, RecordDamaged],
         tag="Audit",
         is_export=True,
     )
@@ -99,7 +99,7 @@ class BundleSamplesView(RecordView):
         roles=EXPORTERS,
         answers={(200, ZIP): OpenApiTypes.BINARY},
         parameters=[SampleQuery],
-        problems=[BadInput, TooLarge],
+        problems=[BadInput, TooLarge, RecordDamaged],
         tag="Audit",
         is_export=True,
     )

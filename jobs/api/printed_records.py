@@ -22,7 +22,7 @@ from shops.api.bodies import read_query
 from shops.api.operation import operation
 from shops.api.view import OpenView, RecordView
 from shops.domain.access import AUDITORS, Role
-from shops.domain.errors import BadInput, Conflict, NotFound, TooLarge
+from shops.domain.errors import BadInput, NotFound, RecordDamaged, TooLarge
 from shops.queries.access import enter_company
 
 PDF: Final = "application/pdf"
@@ -48,7 +48,7 @@ class JobPrintedRecordView(RecordView):
         "an export, and is written down in the access log.",
         roles=AUDITORS | {Role.LEAD},
         answers={(200, PDF): OpenApiTypes.BINARY},
-        problems=[NotFound, BadInput, TooLarge, Conflict],
+        problems=[NotFound, BadInput, TooLarge, RecordDamaged],
         parameters=[PrintQuery],
         tag="Audit",
         is_export=True,

@@ -22,6 +22,7 @@ from jobs.queries.job_rows import JobRow
 from jobs.queries.log import company_slug, latest_checkpoint
 from jobs.queries.registry_signers import signers_of_facts
 from shops.domain.access import Grant
+from shops.domain.errors import RecordDamaged
 
 _ENTRIES: Final = """
 SELECT id, position, digest, previous, received_at, skew_ms, token, payload, key, technician_id, device_seq
@@ -63,12 +64,11 @@ class _Sent:
     device_seq: int
 
 
-class OpeningLostError(Exception):
-    """The job's first entry follows no opening that the job's row can have had: `check_records` tells more."""
-
-
 def bundle_contents(grant: Grant, job: JobRow, bench: Bench, now: datetime, room: int) -> BundleSource:
-    """`bench` is the job's, derived with the facts as they are now; `room` bytes are there for photos."""
+    """`bench` is the job's, derived with the facts as they are now; `room` bytes are there for photos.
+
+    Raises RecordDamaged where the job's first entry follows no opening that the job's row can have had.
+    """
     company, facts = grant.company, bench.facts
     sent = [_sent(job.id, row) for row in fetch(_ENTRIES, [company, job.id])]
     procedures = _procedures(company, job, sent, bench)
@@ -110,7 +110,9 @@ def _opening(company: UUID, job: JobRow, sent: Sequence[_Sent]) -> Opening:
         )
         if opening.digest() == first:
             return opening
-    raise OpeningLostError(f"Job {job.id} has lost its opening.")
+    raise RecordDamaged(
+        f"The row of job {job.id} was changed since it was opened: have the operator run check_records, which names it."
+    )
 
 
 def _procedures(company: UUID, job: JobRow, sent: Sequence[_Sent], bench: Bench) -> dict[str, str]:

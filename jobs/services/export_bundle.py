@@ -12,7 +12,7 @@ from jobs.queries.bundle_contents import bundle_contents
 from jobs.services.derive_again import derive_again
 from jobs.services.read_job import read_job
 from shops.domain.access import Grant
-from shops.domain.errors import Conflict, TooLarge
+from shops.domain.errors import RecordDamaged, TooLarge
 
 
 def export_bundle(
@@ -21,7 +21,7 @@ def export_bundle(
     """The bundle as it stands at `now`, with `room` bytes for photos, and with its printed record where it is wanted.
 
     To be of one moment, it is made in a transaction that reads one snapshot. Raises NotFound outside the caller's
-    scope, NotPermitted, TooLarge, and Conflict where the stored record cannot be read to be printed.
+    scope, NotPermitted, TooLarge, and RecordDamaged where the stored record cannot be read to be printed.
     """
     source = _source(grant, job, now, room)
     try:
@@ -34,7 +34,7 @@ def _draw(manifest: Mapping[str, Any], members: Mapping[str, bytes]) -> bytes:
     try:
         return print_members(manifest, members, Wishes())
     except CannotPrintError as error:
-        raise Conflict(str(error)) from None
+        raise RecordDamaged(str(error)) from None
 
 
 def _source(grant: Grant, job: UUID, now: datetime, room: int) -> BundleSource:

@@ -24,6 +24,7 @@ Refusal
 │   ├── JobAlreadyOpen      the unit or the casting has an open job
 │   ├── GateClosed          every unmet condition is listed
 │   ├── MayNotGo            what stands against letting a file go is listed
+│   ├── RecordDamaged       what is stored contradicts itself: somebody has changed it
 │   ├── EvidenceFull        the job or the company has no room for more evidence
 │   └── UploadOffsetWrong   an upload goes on elsewhere than where it stands
 ├── Gone                    it was here, and was deleted
@@ -173,6 +174,10 @@ class Gone(Refusal):
 
 class UploadCompleted(Gone):
     default_detail = "The upload is complete."
+
+
+class RecordDamaged(Conflict):
+    default_detail = "What is stored contradicts itself: have the operator run check_records, which names the rows."
 
 
 class FileDamaged(Gone):
