@@ -81,7 +81,7 @@ class FollowUps(Words, TakenBack):
 
     # What is done.
 
-    @initialize(done=st.integers(0, 2))
+    @initialize(done=st.sampled_from((0, 1, 2, 2, 2, 2)))
     def begin(self, done: int) -> None:
         if done:
             self.look("RM-1", How(), again=False)
