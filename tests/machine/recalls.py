@@ -83,9 +83,14 @@ class Recalls(Releases):
 
     # Parts, and quality.
 
-    @rule(kit=serials, to=st.sampled_from(("stocked", "returned", "quarantined", "scrapped", "elsewhere")))
-    def move(self, kit: str, to: str) -> None:
-        hands, known = self.hands, self.hands.taken.kits.get(kit)
+    @rule(
+        named=st.one_of(st.just(""), serials),
+        to=st.sampled_from(("stocked", "returned", "quarantined", "scrapped", "elsewhere")),
+    )
+    def move(self, named: str, to: str) -> None:
+        """Parts put a kit somewhere, more often than not the one that is in the coupling."""
+        hands, kit = self.hands, named or self.hands.told.kit or "K-1"
+        known = hands.taken.kits.get(kit)
         if known is None:
             return
         hands.now += timedelta(minutes=1)
