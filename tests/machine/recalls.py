@@ -33,25 +33,26 @@ class Recalls(Releases):
 
     @initialize(
         done=st.sampled_from((0, 1, 8, 8, 9, 9, 9)),
-        late=st.sampled_from(("", "kit", "recalled kit", "recalled kit", "pause")),
+        late=st.sampled_from(("", "kit", "kit", "pause")),
+        recalled=st.sampled_from(("", "L-1", "L-1", "L-2", "L-2")),
     )
-    def begin(self, done: int, late: str) -> None:
+    def begin(self, done: int, late: str, recalled: str) -> None:
         """A part of a rebuild, or one that is released; a phone without signal has seen another kit, or a pause.
 
-        Perhaps that kit is recalled before the phone syncs.
+        Perhaps the one kit or the other is recalled, and then the phone syncs.
         """
         hands = self.hands
         if late == "pause":
             self.hide_a_pause()
         hands.go_on(min(done, 1))
-        if late.endswith("kit"):
+        if late == "kit":
             hands.now += timedelta(minutes=3)
             hands.do("SV-1", "rework", {"step": "kit", "kit": "K-3", "reason": "The box was torn."}, How(sent=False))
         hands.go_on(min(done, 8) - 1)
         if done > 8:
             self.release("JD-1", 0, How())
-        if late == "recalled kit":
-            self.recall("L-2", "", wakes=True)
+        if recalled:
+            self.recall(recalled, "", wakes=True)
 
     @rule()
     def hide_a_pause(self) -> None:

@@ -38,7 +38,7 @@ def test_the_services_and_the_model_agree_whatever_is_done() -> None:
 
 
 def test_the_services_and_the_model_agree_whatever_kit_is_recalled() -> None:
-    play(Recalls, 12, 10)
+    play(Recalls, 14, 9)
 
 
 def test_the_services_and_the_model_agree_whatever_a_follow_up_finds() -> None:
