@@ -25,8 +25,12 @@ gauges = st.sampled_from((*GAUGES[:1] * 3, GAUGES[1], "TK-03"))
 class Gauges(Releases):
     """What was measured with a gauge that was bad opens no gate, and stands behind no release."""
 
-    @initialize(value=st.sampled_from(("good", "good", "roomy", "near")), done=st.sampled_from((3, 4, 8, 9, 9, 9)))
-    def begin(self, value: str, done: int) -> None:
+    @initialize(
+        value=st.sampled_from(("good", "good", "roomy", "near")),
+        done=st.sampled_from((3, 4, 8, 9, 9, 9)),
+        off=st.sampled_from(("", *GAUGES)),
+    )
+    def begin(self, value: str, done: int, off: str) -> None:
         """A rebuild up to a reading, up to the gate, or released; SV's phone has a better reading, and no signal."""
         hands = self.hands
         hands.go_on(3)
@@ -36,6 +40,9 @@ class Gauges(Releases):
         hands.go_on(done - 3 + 2 * (value == "near"))
         if done > 8:
             self.release("JD-1", 0, How())
+        if off:  # and only after that has been reported does SV's phone sync
+            self.calibrate(off, "off", left_good=True, ago=0, worker="judges first")
+            self.send_everything()
 
     @rule(
         phone=st.sampled_from(("RM-1", "SV-1", "JD-1")),

@@ -52,7 +52,7 @@ class Recalls(Releases):
         if done > 8:
             self.release("JD-1", 0, How())
         if recalled:
-            self.recall(recalled, "", wakes=True)
+            self.recall(recalled, wakes=True)
 
     @rule()
     def hide_a_pause(self) -> None:
@@ -120,8 +120,8 @@ class Recalls(Releases):
         hands.taken.kits[kit] = Kit(lot, min(recalled, default=None))
         hands.tell()
 
-    @rule(lot=lots, trick=st.sampled_from(("", "", "", "", "alone", "miscounted")), wakes=st.booleans())
-    def recall(self, lot: str, trick: str, wakes: bool) -> None:
+    @rule(lot=lots, wakes=st.booleans())
+    def recall(self, lot: str, wakes: bool) -> None:
         """One proposes it, another publishes it, over the number that he was shown; perhaps phones come to life then."""
         hands, made = self.hands, uuid4()
         hands.now += timedelta(minutes=1)
@@ -129,9 +129,8 @@ class Recalls(Releases):
         with hands.bench.inside():
             asked: dict[str, Any] = {"supplier_count": None, "reason": "Soft springs.", "now": hands.now}
             propose_recall(grant=hands.bench.grant(), identifier=made, wanted=RecallSet(lot=lot), **asked)
-        if trick:
-            assert not self._publish(uuid4(), made, len(hit) + (trick == "miscounted"), alone=trick == "alone")
-            return
+        assert not self._publish(uuid4(), made, len(hit), alone=True)
+        assert not self._publish(uuid4(), made, len(hit) + 1, alone=False)
         decision = uuid4()
         assert self._publish(decision, made, len(hit), alone=False)
         self.published[made] = lot, decision, len(hit)

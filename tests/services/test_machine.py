@@ -46,4 +46,4 @@ def test_the_services_and_the_model_agree_whatever_a_follow_up_finds() -> None:
 
 
 def test_the_services_and_the_model_agree_whatever_gauge_is_found_bad() -> None:
-    play(Gauges, 10, 11)
+    play(Gauges, 14, 9)
