@@ -109,9 +109,9 @@ class KitFacts:
         return next((recall for recall in self.recalls if recall.published_at <= at), None)
 
     def follows(self, before: "KitFacts", own: KitMove) -> bool:
-        """Whether all that came since is `own`, the movement that the job's entry made, and it is the job's first."""
-        first = all(move.job != own.job for move in before.moves)
-        return first and replace(before, moves=(*before.moves, own)) == self
+        """Whether all that is new since `before` is `own`, the movement that the job's entry made."""
+        at = self.moves.index(own) if own in self.moves else len(self.moves)
+        return replace(self, moves=self.moves[:at] + self.moves[at + 1 :]) == before
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,8 +153,9 @@ class Facts:
     def judges_as(self, before: "Facts", job: UUID, kits: Mapping[str, datetime | None]) -> bool:
         """Whether nothing has changed since `before` that the fold of `job` can look at.
 
-        `kits`: those that its entries name, by serial, each with the time at which it was last issued with credit. That
-        it has moved into the job since is what the fold itself has said.
+        `kits`: those that its entries name, by serial, each with the time at which the one entry that issued it did so
+        with credit; None where none did, or several speak of it. That it moved into the job then says what that entry
+        has said: no other entry is judged by where the kit was.
         """
         parts = (part.name for part in fields(self) if part.name not in _LOOKED_UP)
         pairs = ((getattr(self, name), getattr(before, name)) for name in parts)

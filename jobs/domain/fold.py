@@ -4,6 +4,7 @@ The same function runs on the server, in a test and in an auditor's offline veri
 never depends on what follows it; folding all at once and one by one give the same state.
 """
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -78,11 +79,18 @@ class Fold:
         return True
 
     def _kits(self) -> dict[str, datetime | None]:
-        """The kits that the entries name, by serial, with the time of the last issue that has credit."""
+        """The kits that the entries name, by serial, with the time of the one issue that has credit."""
         bodies = (place.entry.body for place in self.ordered)
         said = (body.body if isinstance(body, AmendmentBody) else body for body in bodies)
-        named = {body.kit.serial for body in said if isinstance(body, StepBody) and body.kit is not None}
-        return {**dict.fromkeys(named), **{kit.serial: kit.at for kit in self.bench.kits}}
+        named = [(body.kit.serial, body.step) for body in said if isinstance(body, StepBody) and body.kit is not None]
+        issues = Counter(serial for serial, step in named if self._issues_kit(step))
+        issued = {kit.serial: kit.at for kit in self.bench.kits if issues[kit.serial] == 1}
+        return {serial: issued.get(serial) for serial, _ in named}
+
+    def _issues_kit(self, key: str) -> bool:
+        """Whether the step issues a kit, in the job's revision or in the one that it was opened with."""
+        steps = (procedure.by_key.get(key) for procedure in (self.opened_with, self.bench.procedure))
+        return any(step is not None and step.issues_kit for step in steps)
 
     @property
     def known_steps(self) -> frozenset[str]:
