@@ -26,7 +26,7 @@ def database_settings(url: str | None, *, as_owner: bool) -> dict[str, Any]:
     settings: dict[str, Any] = _from_url(url) if url else {"NAME": "postgres", "HOST": EMBEDDED, "USER": "postgres"}
     options = dict(settings.pop("OPTIONS", {}))
     options["application_name"] = "rebuild-record"
-    options["prepare_threshold"] = 5  # Django forbids preparing; the hot path asks for it
+    options["prepare_threshold"] = None  # once it prepares, the driver deallocates the hot path's as well (prepared.py)
     if not as_owner:
         options["options"] = f"-c role={APPLICATION_ROLE}"
     return {

@@ -3,6 +3,9 @@
 A cursor asks for the statement, sends it and waits, each in a step of its own: more work in Python than PostgreSQL has
 with a small statement. Here `PQexecPrepared` does all of it, and other threads run while it waits. Values are adapted
 as the driver adapts them, and errors are Django's, as for its cursors.
+
+The driver itself must not prepare anything (`prepare_threshold` is None): where it has, it answers a ROLLBACK with
+DEALLOCATE ALL, and what was prepared here would be gone with it, for as long as the connection lives.
 """
 
 import re
@@ -25,19 +28,21 @@ _FOUND = frozenset({ExecStatus.TUPLES_OK, ExecStatus.COMMAND_OK})
 
 
 class Statements:
-    """What one connection has prepared: a name for each text and the types of its parameters."""
+    """What one connection has prepared: a name for each text and the types of its parameters.
 
-    def __init__(self, connection: "psycopg.Connection[Any]") -> None:
-        self.connection = connection
+    It does not keep the connection, which is forgotten with it once it is closed.
+    """
+
+    def __init__(self) -> None:
         self.names: dict[tuple[str, tuple[int, ...]], bytes] = {}
 
-    def run(self, sql: str, parameters: Parameters) -> list[Row]:
-        server, adapting = self.connection.pgconn, Transformer(self.connection)
+    def run(self, connection: "psycopg.Connection[Any]", sql: str, parameters: Parameters) -> list[Row]:
+        server, adapting = connection.pgconn, Transformer(connection)
         text, order = _numbered(sql)
         values = [parameters[name] for name in order] if isinstance(parameters, Mapping) else parameters
         sent: Any = adapting.dump_sequence(values, [PyFormat.AUTO] * len(values))
         _refuse_if_lost(server)
-        if server.transaction_status == TransactionStatus.IDLE and not self.connection.autocommit:
+        if server.transaction_status == TransactionStatus.IDLE and not connection.autocommit:
             _checked(server, server.exec_(b"BEGIN"))
         name = self.names.get((sql, adapting.types or ()))
         if name is None:
@@ -63,8 +68,8 @@ def run(sql: str, parameters: Parameters) -> list[Row]:
     with wrapper.wrap_database_errors:
         statements = _statements.get(wrapper.connection)
         if statements is None:
-            statements = _statements[wrapper.connection] = Statements(wrapper.connection)
-        return statements.run(sql, parameters)
+            statements = _statements[wrapper.connection] = Statements()
+        return statements.run(wrapper.connection, sql, parameters)
 
 
 def run_for_one(sql: str, parameters: Parameters) -> Row | None:

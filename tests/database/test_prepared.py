@@ -1,5 +1,6 @@
 """Statements that go past the driver's cursors: the same values, errors and transactions as with them."""
 
+import gc
 from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID, uuid4
@@ -7,6 +8,8 @@ from uuid import UUID, uuid4
 import pytest
 from django.db import IntegrityError, OperationalError, connection, transaction
 
+from jobs.queries.log_rows import rows_by_id
+from shops.queries import prepared
 from shops.queries.prepared import run, run_for_one
 
 NOW = datetime(2026, 3, 2, 14, 5, 0, 250, tzinfo=UTC)
@@ -67,3 +70,21 @@ def test_a_lost_connection_is_said_to_be_lost_and_the_next_request_has_a_new_one
     with pytest.raises(OperationalError), transaction.atomic():
         run("SELECT %s", [1])
     assert run_for_one("SELECT %s", [1]) == (1,)
+
+
+def test_what_is_prepared_outlives_a_rollback_however_often_rows_were_read_through_the_driver(committed: Any) -> None:
+    """The driver would answer the rollback with DEALLOCATE ALL, had it prepared the reading of the rows itself."""
+    assert run_for_one("SELECT %s", [1]) == (1,)
+    for _ in range(10):
+        assert list(rows_by_id(uuid4(), "entries", [uuid4()])) == []
+    with transaction.atomic():
+        run_for_one("SELECT %s", [2])
+        transaction.set_rollback(True)
+    assert run_for_one("SELECT %s", [1]) == (1,)
+
+
+def test_a_connection_that_is_closed_is_forgotten(committed: Any) -> None:
+    assert run_for_one("SELECT %s", [1]) == (1,)
+    connection.close()
+    gc.collect()
+    assert not [known for known in prepared._statements if known.closed]
