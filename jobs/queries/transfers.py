@@ -1,13 +1,16 @@
 """Offers of jobs to other shops, and what became of them."""
 
+import sys
 from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
 from django.db import connection
 
+from jobs.domain.act_order import as_microseconds
 from jobs.models.transfer import Transfer
-from jobs.queries.job_reach import date_scope
+from jobs.queries.job_reach import date_scope, is_between_dates
+from jobs.queries.job_rows import JobRow
 from shops.domain.access import Grant
 from shops.queries.page import Condition, KeyKind, Listing, OrderColumn, PageAsk, Rows, fetch_one, fetch_page
 from shops.queries.scope import carrier_scope, is_id
@@ -40,6 +43,19 @@ def open_transfer(company: UUID, job: UUID) -> tuple[str, str] | None:
         cursor.execute(_OPEN, [company, job])
         row = cursor.fetchone()
     return None if row is None else (row[0], row[1])
+
+
+def last_reached(grant: Grant, job: JobRow) -> int | None:
+    """Until when the token reaches what was done on the job, in microseconds since 1970; None if it never did.
+
+    To the end of time where its shop has the job, else until that gave it away.
+    """
+    if not grant.reaches_carrier(job.carrier) or not is_between_dates(grant, job.id, job.opened_at):
+        return None
+    if grant.reaches_shop(job.shop):
+        return sys.maxsize
+    until = given_away_at(grant.company, job.id, grant.shops)
+    return None if until is None else as_microseconds(until)
 
 
 def given_away_at(company: UUID, job: UUID, shops: frozenset[UUID]) -> datetime | None:

@@ -3,12 +3,13 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+from jobs.domain.act_order import corrected_time
 from jobs.domain.bench import Outcome
 from jobs.domain.gate import unmet_by_the_record
 from jobs.queries.company_facts import company_facts
 from jobs.queries.folds import fresh_fold
-from jobs.queries.job_reach import reaches_job
 from jobs.queries.job_rows import job_row
+from jobs.queries.transfers import last_reached
 from jobs.services.receive_entry import receive_entry, refuse_unknown_step, skew_of
 from jobs.services.require_undated import require_undated
 from shops.domain.access import Grant
@@ -27,7 +28,8 @@ def preview_entry(*, grant: Grant, token: bytes, device_time: datetime | None, n
     facts = company_facts(grant.company, grant.facts_version)
     received = receive_entry(token, facts, skew=skew_of(device_time, now), now=now)
     job = job_row(grant.company, received.entry.signed.job)
-    if job is None or not reaches_job(grant, job):
+    until = last_reached(grant, job) if job is not None else None
+    if job is None or until is None or corrected_time(received.entry) > until:
         raise NotFound("There is no such job.")
     require_undated(grant)
     folded = fresh_fold(grant.company, job, facts.facts)

@@ -4,7 +4,6 @@ An entry that cannot be trusted as an entry is refused and leaves nothing; one t
 without. Jobs are locked in the order of their ids, so that two batches never wait for each other.
 """
 
-import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -12,7 +11,7 @@ from uuid import UUID
 
 from django.db import transaction
 
-from jobs.domain.act_order import as_microseconds, corrected_time
+from jobs.domain.act_order import corrected_time
 from jobs.domain.bench import Bench, Outcome
 from jobs.domain.ends import ends_of
 from jobs.domain.entry import Entry
@@ -22,9 +21,8 @@ from jobs.queries.company_facts import CompanyFacts, company_facts
 from jobs.queries.earned import as_it_stood
 from jobs.queries.folds import KeptFold, keep_fold, take_fold
 from jobs.queries.job_entries import stored_entries
-from jobs.queries.job_reach import is_between_dates
 from jobs.queries.job_rows import JobRow, StoredEntry, locked_job, locked_job_for
-from jobs.queries.transfers import given_away_at
+from jobs.queries.transfers import last_reached
 from jobs.services.follow_through import follow_through, state_after
 from jobs.services.note_replays import note_replays
 from jobs.services.receive_entry import ReceivedEntry, receive_entry, refuse_unknown_step, skew_of
@@ -88,7 +86,7 @@ def _record_on_job(
     grant: Grant, job_id: UUID, received: list[ReceivedEntry], facts: CompanyFacts, now: datetime
 ) -> list[Recorded | Refusal]:
     job, stored = _locked(grant.company, job_id, [one.entry.id for one in received])
-    until = _last_reached(grant, job) if job is not None else None
+    until = last_reached(grant, job) if job is not None else None
     if job is None or until is None:
         return [NotFound("There is no such job.") for _ in received]
     folded = take_fold(grant.company, job, facts.facts)
@@ -114,19 +112,6 @@ def _note_replays(grant: Grant, sent: list[Entry], stored: dict[UUID, StoredEntr
         others = [entry.id for entry in sent if entry.id in stored and entry.technician != grant.technician]
         if others:
             note_replays(grant=grant, entries=others, now=now)
-
-
-def _last_reached(grant: Grant, job: JobRow) -> int | None:
-    """Until when the token reaches what was done on the job, in microseconds since 1970; None if it never did.
-
-    To the end of time where its shop has the job, else until that gave it away.
-    """
-    if not grant.reaches_carrier(job.carrier) or not is_between_dates(grant, job.id, job.opened_at):
-        return None
-    if grant.reaches_shop(job.shop):
-        return sys.maxsize
-    until = given_away_at(grant.company, job.id, grant.shops)
-    return None if until is None else as_microseconds(until)
 
 
 def _locked(company: UUID, job: UUID, entries: list[UUID]) -> tuple[JobRow | None, dict[UUID, StoredEntry]]:

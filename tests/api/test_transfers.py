@@ -142,6 +142,18 @@ def test_an_entry_of_before_the_move_is_still_taken_and_one_of_after_is_not(reco
     assert technician.post("/v1/entries", after, JOSE).status_code == 404
 
 
+def test_a_preview_on_a_job_that_was_given_away_is_answered_as_the_entry_would_be(record: Record, other: UUID) -> None:
+    job, technician = record.open_job(), of_shop(record, record.shop, Role.TECHNICIAN)
+    before = record.sign(job, SCRIPTS["PR-11"][0])
+    transfer = offer(record, job, other).json()["id"]
+    assert answer(of_shop(record, other), transfer, "acceptances").status_code == 201
+    preview = technician.post("/v1/entry_previews", before, JOSE)
+    assert (preview.status_code, preview.json()["credit"]) == (200, True)
+    record.clock = datetime.now(UTC)
+    after = record.sign(job, replace(SCRIPTS["PR-11"][1], minutes=0))
+    assert technician.post("/v1/entry_previews", after, JOSE).status_code == 404
+
+
 @pytest.mark.parametrize("entries", [0, 1])
 def test_the_record_of_a_job_that_moved_is_whole(record: Record, other: UUID, entries: int) -> None:
     job = record.open_job()
