@@ -8,7 +8,7 @@ from jobs.domain.entry import MoveBody
 from jobs.domain.finding import Finding
 from jobs.domain.procedure import Procedure
 from jobs.domain.revision_due import undecided_revision
-from jobs.domain.rules import r804_steps_changed
+from jobs.domain.rules import r507_kit_incomplete, r804_steps_changed
 
 
 def note_revision(bench: Bench, at: datetime) -> None:
@@ -40,14 +40,19 @@ def apply_move(bench: Bench, act: Act, findings: list[Finding]) -> None:
 
 def steps_to_redo(bench: Bench, target: Procedure) -> tuple[str, ...]:
     """Titles of the steps done so far that the other revision describes otherwise, or does not have."""
-    touched = [key for key in bench.procedure.by_key if key in bench.credited or key in bench.supports]
-    changed = [key for key in touched if target.by_key.get(key) != bench.procedure.by_key[key]]
-    return tuple(bench.title(key) for key in changed)
+    touched = [key for key in _described_otherwise(bench, target) if key in bench.credited or key in bench.supports]
+    return tuple(bench.title(key) for key in touched)
+
+
+def _described_otherwise(bench: Bench, target: Procedure) -> list[str]:
+    """Also the issue of a kit that lacks a line of the other revision's list."""
+    is_short = r507_kit_incomplete.lacks_lines_of(bench, target)
+    steps = bench.procedure.by_key.items()
+    return [key for key, step in steps if target.by_key.get(key) != step or (is_short and step.issues_kit)]
 
 
 def _move(bench: Bench, act: Act, target: Procedure) -> None:
     because = f"{target.code} rev {target.revision} describes it otherwise."
-    for key, step in bench.procedure.by_key.items():
-        if target.by_key.get(key) != step:
-            bench.undo_step(key, act.entry, because, answers=True)
+    for key in _described_otherwise(bench, target):
+        bench.undo_step(key, act.entry, because, answers=True)
     bench.procedure = target

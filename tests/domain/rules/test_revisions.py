@@ -88,6 +88,21 @@ def test_a_move_shows_and_undoes_the_steps_that_the_other_revision_describes_oth
     assert story.bench.verification is not None
 
 
+@pytest.mark.rule(507)
+@pytest.mark.rule(804)
+def test_a_kit_that_lacks_a_line_of_the_other_revisions_list_is_issued_again(story: Story) -> None:
+    longer = replace(REV_5, kit_lines=(*REV_5.kit_lines, "yoke-shim"))
+    facts = with_revisions(world_facts(), (shipped("PR-11"), EARLY), (longer, IN_FORCE))
+    kit = facts.kits["K-T2-0412"]
+    for lines, stands in ((kit.lines, False), (kit.lines | {"yoke-shim"}, True)):
+        told = Story(facts=replace(facts, kits={**facts.kits, kit.serial: replace(kit, lines=lines)}))
+        told.through("pull-test")
+        told.now = IN_FORCE
+        moved = told.do(move(longer.digest))
+        assert told.has_credit("issue-kit") is stands
+        assert (f"“{shipped('PR-11').by_key['issue-kit'].title}”" in moved.what(804)) is not stands
+
+
 def test_a_job_that_was_moved_is_folded_anew_from_the_revision_that_it_was_opened_with(story: Story) -> None:
     story.through("adjust")
     story.now = IN_FORCE
