@@ -70,6 +70,21 @@ def test_a_plate_that_is_too_warm_is_left_to_cool(story: Story) -> None:
     assert gap(story, ".219", ".219", ".219", plate_temperature=None) == {"too_warm"}
 
 
+@pytest.mark.rule(301)
+@pytest.mark.parametrize(
+    ("text", "unit", "said"),
+    [("1000", "F", "1000 degF? That cannot"), ("72", "C", "72 degF is 72"), ("-60", "F", "should be from -40 degF")],
+)
+def test_air_at_which_nobody_works_is_asked_about_though_plate_and_air_agree(
+    story: Story, text: str, unit: str, said: str
+) -> None:
+    same = {"text": text, "unit": unit}
+    one = {"instrument": "FG-11", "state": ON_KINGPIN, "plate_temperature": same, "air_temperature": same}
+    asked = story.do(reading("measure-lock", [typed("jaw-gap", ".219", ".219", ".219", **one)]))
+    assert asked.codes == {"reading_not_judged"}
+    assert said in asked.what(301)
+
+
 @pytest.mark.rule(305)
 def test_the_words_show_every_digit_that_makes_the_difference(story: Story) -> None:
     warm = {"plate_temperature": {"text": "87.04", "unit": "F"}, "air_temperature": {"text": "72", "unit": "F"}}
