@@ -17,8 +17,11 @@ SELECT k.id, k.serial, k.lot, k.coupling, k.lines::text AS lines, k.received_at,
   COALESCE(m.kind, 'received') AS state, m.job, m.moved_at,
   EXISTS (SELECT FROM recall_outcomes o WHERE o.company_id = k.company_id AND o.kit_id = k.id) AS recalled
 FROM kits k LEFT JOIN LATERAL (
-  SELECT kind, job, moved_at FROM kit_movements
-  WHERE company_id = k.company_id AND kit_id = k.id ORDER BY moved_at DESC, id DESC LIMIT 1) m ON true""",
+  SELECT v.kind, v.job, v.moved_at FROM kit_movements v
+  LEFT JOIN entry_credits c ON c.company_id = v.company_id AND c.entry_id = v.id
+  WHERE v.company_id = k.company_id AND v.kit_id = k.id
+    AND NOT COALESCE('kit_on_two_jobs' = ANY(c.finding_codes), false)
+  ORDER BY v.moved_at DESC, v.id DESC LIMIT 1) m ON true""",
     (OrderColumn("k.serial", "serial", KeyKind.TEXT), OrderColumn("k.id", "id", KeyKind.ID)),
 )
 MOVEMENTS: Final = Listing(

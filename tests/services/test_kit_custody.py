@@ -94,6 +94,21 @@ def test_a_late_entry_of_a_job_that_had_the_kit_first_takes_the_other_ones_relea
     assert codes(record) == ["release_suspended"]
 
 
+def test_a_kit_is_shown_where_it_went_first_when_that_job_comes_in_later(record: Record) -> None:
+    job, other = record.open_job(), job_on_another_unit(record)
+    first = [record.sign(other, act).decode() for act in PR_11[: ISSUE + 1]]
+    with transaction.atomic():
+        record.enter()
+        record.phones["RM"] = Phone.with_ed25519("RM")
+        enrol(record, "RM", record.phones["RM"])
+    record.rebuild(job)
+    assert kits(record, "serial=K-T2-0412")[0]["job"] == str(job)
+    record.as_role(Role.TECHNICIAN).post("/v1/entry_batches", {"entries": first})
+    judge_again(company=record.company, now=datetime.now(UTC))
+    record.enter()
+    assert kits(record, "serial=K-T2-0412")[0]["job"] == str(other)
+
+
 def test_a_kit_named_by_mistake_and_taken_back_by_the_record_holds_nothing(record: Record) -> None:
     receive(record, "K-T2-0077")
     job = record.open_job()
