@@ -23,14 +23,14 @@ from inspections.domain.quantities import shown_number
 from inspections.domain.shims import Stack, choose_shims
 from inspections.domain.threads import parse_thread
 from shops.api.bodies import Body
-from shops.api.fields import Choice, Text
+from shops.api.fields import Choice, Text, Whole
 
 _MOST_SHIMS = 20
 
 
 class AdjustmentBody(Body):
     thread = Text(max_length=32, help_text="Of the take-up screw, such as 3/4-10. Lengths below are in its unit.")
-    starts = serializers.IntegerField(min_value=1, max_value=16, default=1)
+    starts = Whole(min_value=1, max_value=16, default=1)
     taper = QuantityText("The t of a taper of 1:t; without it, travel is clearance.", required=False)
     backlash = QuantityText("Of the thread.", required=False)
     turn_uncertainty = QuantityText("Half a flat of a hexagon, 1/12 turn, if left out; decimals.", required=False)
@@ -107,7 +107,7 @@ def _play(screw: TakeUpScrew, turns: Fraction, play: Fraction, uncertainty: Frac
 
 class StockBody(Body):
     thickness = QuantityText()
-    count = serializers.IntegerField(min_value=0, max_value=1000)
+    count = Whole(min_value=0, max_value=1000)
 
 
 class ShimStackBody(Body):
@@ -115,7 +115,7 @@ class ShimStackBody(Body):
     gap = QuantityText("Measured without shims.")
     nominal = QuantityText("The clearance that is wanted.")
     thicknesses = serializers.ListField(child=QuantityText(), min_length=1, max_length=_MOST_SHIMS)
-    most = serializers.IntegerField(min_value=0, max_value=_MOST_SHIMS, help_text="How many shims at most.")
+    most = Whole(min_value=0, max_value=_MOST_SHIMS, help_text="How many shims at most.")
     lower = QuantityText("The least clearance.", required=False)
     upper = QuantityText("The largest clearance.", required=False)
     stock = StockBody(many=True, required=False, help_text="How many there are; a thickness not named is out of stock.")

@@ -18,6 +18,7 @@ from inspections.domain.roundness import Circle, least_squares_circle, minimum_z
 from inspections.domain.straightedge import Station, flatness_by_straightedge
 from inspections.queries.judgement_views import bore_document, plate_document
 from shops.api.bodies import Body
+from shops.api.fields import Whole
 
 _MOST = 10_000
 
@@ -155,7 +156,7 @@ def _circle(circle: Circle) -> dict[str, Any]:
 
 class PinFitBody(Body):
     unit = UnitText(help_text="Of every length.")
-    angles = serializers.ListField(child=serializers.IntegerField(), max_length=100, help_text="Degrees, 0 to 179.")
+    angles = serializers.ListField(child=Whole(), max_length=100, help_text="Degrees, 0 to 179.")
     depths = serializers.ListField(child=QuantityText(), max_length=100)
     diameters = serializers.ListField(
         child=serializers.ListField(child=QuantityText(), max_length=100),

@@ -26,7 +26,7 @@ from inspections.domain.risk import (
 )
 from inspections.domain.tolerance import acceptance_limits
 from shops.api.bodies import Body
-from shops.api.fields import Choice
+from shops.api.fields import Choice, Whole
 
 _SHARES = frozenset({"relative_limit", "reach"})
 
@@ -65,9 +65,7 @@ class UncertaintyBudgetBody(Body):
     figures = serializers.DictField(
         child=QuantityText(), help_text=f"By kind: {_FIGURES_HELP}. `relative_limit` and `reach` are shares."
     )
-    count = serializers.IntegerField(
-        required=False, min_value=1, max_value=1000, help_text="From how many readings the deviation comes."
-    )
+    count = Whole(required=False, min_value=1, max_value=1000, help_text="From how many readings the deviation comes.")
     step = QuantityText("U is rounded up to a multiple of it.")
     k = QuantityText("Coverage factor; 2, if left out.", required=False)
 

@@ -14,6 +14,7 @@ from jobs.api.log_schemas import parameters_of
 from jobs.domain.availability_event import EVENT_TYPE
 from jobs.queries.availability_changes import events_after
 from shops.api.bodies import Body, read_query
+from shops.api.fields import Whole
 from shops.api.operation import operation
 from shops.api.view import RecordView
 from shops.domain.access import EVERYBODY
@@ -25,14 +26,14 @@ _LARGEST_POSITION = 2**63 - 1
 
 
 class ChangesQuery(Body):
-    after = serializers.IntegerField(
+    after = Whole(
         required=False,
         min_value=_BEFORE_THE_FIRST,
         max_value=_LARGEST_POSITION,
         default=_BEFORE_THE_FIRST,
         help_text="`next_after` of the answer before; leave out to begin with the oldest change.",
     )
-    limit = serializers.IntegerField(
+    limit = Whole(
         required=False, min_value=1, max_value=LARGEST_LIMIT, default=DEFAULT_LIMIT, help_text="Events an answer."
     )
 

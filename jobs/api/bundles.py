@@ -16,7 +16,7 @@ from jobs.queries.bundle_population import PopulationFilter
 from jobs.services.export_bundle import export_bundle
 from jobs.services.export_selection import PRINTED_TOGETHER, export_sample, export_unit
 from shops.api.bodies import Body, read_query
-from shops.api.fields import Choice, Identifier, Instant
+from shops.api.fields import Choice, Identifier, Instant, Whole
 from shops.api.operation import operation
 from shops.api.view import RecordView
 from shops.domain.access import AUDITORS, Role
@@ -73,7 +73,7 @@ class UnitBundleView(RecordView):
 class SampleQuery(Body):
     """How many jobs, the seed, and which jobs are meant. Times are half-open: from, up to but without to."""
 
-    n = serializers.IntegerField(
+    n = Whole(
         min_value=0,
         max_value=SAMPLE_LIMIT,
         help_text="How many jobs; 0 for the population alone, before a seed is named.",

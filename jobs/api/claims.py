@@ -14,6 +14,7 @@ from jobs.queries.job_views import job_head
 from jobs.services.claim_job import claim_job, end_claim
 from shops.api import refused
 from shops.api.bodies import Body, read_body, read_query
+from shops.api.fields import Whole
 from shops.api.operation import operation
 from shops.api.pages import PageQuery, page_ask, page_document, page_schema
 from shops.api.view import RecordView
@@ -59,13 +60,13 @@ class ClaimReadSchema(ClaimSchema):
     initials = serializers.CharField(help_text="Whose phone it is.")
     ended_at = serializers.DateTimeField(allow_null=True, help_text="Null while the gate waits for the phone.")
     ended_by = serializers.CharField(allow_null=True)
-    last_sequence = serializers.IntegerField(allow_null=True)
+    last_sequence = Whole(allow_null=True)
     reason = serializers.CharField(allow_null=True, help_text="Why somebody else than the phone's owner ended it.")
 
 
 class ClaimEndRequestSchema(Body):
     id = serializers.UUIDField()
-    last_sequence = serializers.IntegerField(
+    last_sequence = Whole(
         min_value=0, max_value=2**53, help_text="The phone's newest device_seq; 0 if nobody can look."
     )
     reason = serializers.CharField(

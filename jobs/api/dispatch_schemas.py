@@ -8,7 +8,7 @@ from jobs.api.next_inspection import NextInspectionSchema
 from jobs.domain.availability import State
 from jobs.domain.who_may_end import LEGAL_HOLD, ORDER
 from shops.api.bodies import Body
-from shops.api.fields import Choice, Identifier, Instant, Text
+from shops.api.fields import Choice, Identifier, Instant, Text, Whole
 from shops.api.pages import PageQuery
 from shops.domain.access import Role
 
@@ -75,7 +75,7 @@ class AvailabilityListDocument(serializers.Serializer[Any]):
 
 class NewAcknowledgement(Body):
     id = Identifier()
-    availability_version = serializers.IntegerField(min_value=0, max_value=2**63 - 1)
+    availability_version = Whole(min_value=0, max_value=2**63 - 1)
 
 
 class AcknowledgementDocument(serializers.Serializer[Any]):

@@ -9,6 +9,7 @@ from jobs.api.entry_answers import FindingSchema
 from jobs.api.log_schemas import CheckpointSchema
 from jobs.api.next_inspection import NextInspectionSchema
 from shops.api.bodies import Body
+from shops.api.fields import Whole
 from shops.api.pages import PageQuery
 
 JOB_STATES = ["open", "released", "completed", "condemned", "abandoned"]
@@ -26,7 +27,7 @@ class JobRequestSchema(Body):
     shop = serializers.UUIDField()
     unit = serializers.UUIDField()
     procedure = serializers.CharField(max_length=40, help_text="Code of the procedure, for example PR-11.")
-    revision = serializers.IntegerField(required=False, min_value=1, help_text="Without it, the one in force.")
+    revision = Whole(required=False, min_value=1, help_text="Without it, the one in force.")
     purpose = serializers.ChoiceField(["rebuild", "follow_up"], required=False, default="rebuild")
     reference = serializers.CharField(required=False, max_length=100, help_text="The caller's own reference.")
 

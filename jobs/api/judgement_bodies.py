@@ -9,7 +9,7 @@ from inspections.api.typed_values import TypedQuantity, UnitText
 from inspections.api.unit_query import UnitName
 from inspections.domain.characteristic import Method, RuleKind
 from shops.api.bodies import Body
-from shops.api.fields import Choice, Instant, Text
+from shops.api.fields import Choice, Instant, Text, Whole
 
 _MOST_CELLS = 10_000
 
@@ -31,9 +31,9 @@ class CharacteristicBody(Body):
         "What can be believed: of a grid or a bore, each height or diameter.", required=False
     )
     plausible_upper = QuantityText(required=False)
-    repeats = serializers.IntegerField(min_value=1, max_value=100, default=1)
+    repeats = Whole(min_value=1, max_value=100, default=1)
     repeat_range = QuantityText("How far repeats may lie apart.", required=False)
-    cells = serializers.IntegerField(
+    cells = Whole(
         required=False, min_value=1, max_value=_MOST_CELLS, help_text="How many heights or diameters are asked for."
     )
 
@@ -42,9 +42,7 @@ class NamedCharacteristicBody(Body):
     """A characteristic of a published procedure."""
 
     procedure = Text(max_length=64, help_text="Its code, or the digest of a revision.")
-    revision = serializers.IntegerField(
-        required=False, min_value=1, help_text="With a code; the one in force, if left out."
-    )
+    revision = Whole(required=False, min_value=1, help_text="With a code; the one in force, if left out.")
     step = Text(max_length=100)
     characteristic = Text(max_length=100)
 

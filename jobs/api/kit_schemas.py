@@ -6,7 +6,7 @@ from rest_framework import serializers
 
 from jobs.domain.kit_whereabouts import KitState
 from shops.api.bodies import Body
-from shops.api.fields import Choice, Identifier, Instant, Text
+from shops.api.fields import Choice, Identifier, Instant, Text, Whole
 from shops.api.pages import PageQuery
 
 MOVEMENTS = ["stocked", "issued", "returned", "quarantined", "scrapped"]
@@ -80,7 +80,7 @@ class RecallSetBody(Body):
     )
     received_from = Instant(required=False)
     received_to = Instant(required=False, help_text="Up to, but without.")
-    supplier_count = serializers.IntegerField(
+    supplier_count = Whole(
         required=False, min_value=0, max_value=2**31 - 1, help_text="How many kits the supplier speaks of."
     )
 
@@ -92,7 +92,7 @@ class NewRecall(RecallSetBody):
 
 class NewPublication(Body):
     id = Identifier()
-    count = serializers.IntegerField(min_value=0, max_value=2**31 - 1, help_text="As the preview showed it.")
+    count = Whole(min_value=0, max_value=2**31 - 1, help_text="As the preview showed it.")
     reason = Text(required=False, max_length=_REASON, help_text="Where that is not the supplier's count: why.")
 
 

@@ -8,7 +8,7 @@ from rest_framework import serializers
 
 from jobs.domain.log_leaf import LOGGED_TABLES
 from shops.api.bodies import Body
-from shops.api.fields import Choice, Identifier
+from shops.api.fields import Choice, Identifier, Whole
 
 BIGGEST = 2**63 - 1
 MOST_LEAVES = 1000
@@ -28,8 +28,8 @@ LEAF = {"index": 1, "table": "kits", "row": ROW, "leaf_hash": LEAF_HASH}
 KEY = {"number": 1, "vkey": VKEY, "change": None, "added_at": "2026-03-02T13:00:00.000000Z"}
 
 
-def _whole(minimum: int = 0, maximum: int = BIGGEST, **more: Any) -> serializers.IntegerField:
-    return serializers.IntegerField(required=False, min_value=minimum, max_value=maximum, **more)
+def _whole(minimum: int = 0, maximum: int = BIGGEST, **more: Any) -> Whole:
+    return Whole(required=False, min_value=minimum, max_value=maximum, **more)
 
 
 class CheckpointsQuery(Body):
@@ -49,7 +49,7 @@ class InclusionQuery(Body):
 
 
 class ConsistencyQuery(Body):
-    first = serializers.IntegerField(min_value=0, max_value=BIGGEST, help_text="Size of the older checkpoint: yours.")
+    first = Whole(min_value=0, max_value=BIGGEST, help_text="Size of the older checkpoint: yours.")
     second = _whole(help_text="Size of the newer one; the latest checkpoint's if left out.")
 
 
@@ -92,7 +92,7 @@ class LeavesSchema(serializers.Serializer[Any]):
 
 
 class InclusionSchema(LeafSchema):
-    size = serializers.IntegerField()
+    size = Whole()
     proof = serializers.ListField(
         child=serializers.CharField(), help_text="Siblings from the leaf upwards, hex (RFC 9162, 2.1.3)."
     )

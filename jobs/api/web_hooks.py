@@ -16,7 +16,7 @@ from jobs.services.register_web_hook import register_web_hook
 from shops.api import refused
 from shops.api.bodies import Body, read_body, read_query
 from shops.api.etags import created_status
-from shops.api.fields import Identifier, Text
+from shops.api.fields import Identifier, Text, Whole
 from shops.api.operation import operation
 from shops.api.pages import PageQuery, page_ask, page_document, page_schema
 from shops.api.view import RecordView
@@ -32,7 +32,7 @@ class NewWebHook(Body):
     id = Identifier()
     address = Text(max_length=LONGEST_ADDRESS, help_text="Where to post: https, and a host that the server allows.")
     label = Text(max_length=_LONGEST, help_text="What receives it; no person's name.")  # type: ignore[assignment]
-    after = serializers.IntegerField(
+    after = Whole(
         required=False,
         min_value=_BEFORE_THE_FIRST,
         max_value=_LARGEST_POSITION,

@@ -16,7 +16,7 @@ from jobs.services.register_witness import register_witness
 from shops.api import refused
 from shops.api.bodies import Body, read_body, read_query
 from shops.api.etags import created_status
-from shops.api.fields import Identifier, Text
+from shops.api.fields import Identifier, Text, Whole
 from shops.api.operation import operation
 from shops.api.pages import PageQuery, page_ask, page_document, page_schema
 from shops.api.view import RecordView
@@ -43,7 +43,7 @@ class NewWitness(Body):
 
 
 class NewCosignature(Body):
-    size = serializers.IntegerField(min_value=1, max_value=schemas.BIGGEST, help_text="Of the checkpoint.")
+    size = Whole(min_value=1, max_value=schemas.BIGGEST, help_text="Of the checkpoint.")
     cosignature = Text(max_length=800, help_text="The signature line (C2SP tlog-cosignature, cosignature/v1).")
 
 

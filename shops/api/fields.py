@@ -8,6 +8,7 @@ from uuid import UUID
 from rest_framework import serializers
 
 _ID = re.compile(r"[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}")
+_DIGITS = re.compile(r"-?[0-9]{1,20}")
 _TIME = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d:\d\d(\.\d{1,9})?([Zz]|[+-]\d\d:\d\d)", re.ASCII)
 _EARLIEST, _LATEST = datetime(1970, 1, 1, tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC)
 
@@ -20,6 +21,15 @@ class Text(serializers.CharField):
     def to_internal_value(self, data: Any) -> str:
         if not isinstance(data, str):
             self.fail("not_a_text")
+        return super().to_internal_value(data)
+
+
+class Whole(serializers.IntegerField):
+    """A whole number: a JSON number, or its ASCII digits as a text, as a query string has them."""
+
+    def to_internal_value(self, data: Any) -> int:
+        if isinstance(data, str) and _DIGITS.fullmatch(data) is None:
+            self.fail("invalid")
         return super().to_internal_value(data)
 
 

@@ -19,7 +19,7 @@ from rest_framework import serializers
 from rest_framework.request import Request
 
 from shops.api.bodies import Body, read_body
-from shops.api.fields import Identifier
+from shops.api.fields import Identifier, Whole
 from shops.domain.errors import BadInput, FieldProblem
 from shops.queries.page import DEFAULT_LIMIT, LARGEST_LIMIT, KeyKind, OrderColumn, PageAsk, Rows
 
@@ -37,7 +37,7 @@ class PageQuery(Body):
     """The parameters that every list takes."""
 
     cursor = serializers.CharField(required=False, max_length=1000, help_text=_CURSOR_HELP)
-    limit = serializers.IntegerField(
+    limit = Whole(
         required=False, min_value=1, max_value=LARGEST_LIMIT, default=DEFAULT_LIMIT, help_text="Items a page."
     )
 

@@ -112,7 +112,7 @@ class RecordView(APIView):
     def _read_body(self, request: Request) -> None:
         """Read the body once it is known whose it is, and only if it is not too large; it can be read again."""
         length = request.META.get("CONTENT_LENGTH") or "0"
-        if not length.isdigit() or int(length) > settings.BATCH_BODY_LIMIT:
+        if not (length.isascii() and length.isdigit()) or int(length) > settings.BATCH_BODY_LIMIT:
             raise TooLarge(f"The body is larger than the {settings.BATCH_BODY_LIMIT} bytes that anything here accepts.")
         request._request.body  # noqa: B018, SLF001 (Django keeps it)
 
