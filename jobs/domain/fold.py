@@ -14,11 +14,12 @@ from jobs.domain.act import Act
 from jobs.domain.act_order import Place, as_datetime, in_act_order, place_at_end
 from jobs.domain.bench import Bench
 from jobs.domain.effects.applying import apply
-from jobs.domain.entry import AmendmentBody, CorrectionBody, CycleBody, Entry, EntryKind, StepBody
+from jobs.domain.entry import AmendmentBody, CorrectionBody, CycleBody, Entry, EntryKind, SignedEntry, StepBody
 from jobs.domain.facts import Facts
 from jobs.domain.job_state import JobState, state_of
 from jobs.domain.procedure import Procedure, Scope, Step
 from jobs.domain.remembered import Outcome
+from jobs.domain.rules.r113_amends_nothing import said_by
 
 
 def derive_state(procedure: Procedure, entries: Iterable[Entry], facts: Facts) -> JobState:
@@ -92,10 +93,31 @@ class Fold:
         steps = (procedure.by_key.get(key) for procedure in (self.opened_with, self.bench.procedure))
         return any(step is not None and step.issues_kit for step in steps)
 
-    @property
-    def known_steps(self) -> frozenset[str]:
-        """The steps of the job's revision, and of the one it was opened with: late entries name those."""
-        return frozenset(self.opened_with.by_key) | self.bench.procedure.by_key.keys()
+    def has_step(self, signed: SignedEntry) -> bool:
+        """Whether what an entry is about, if it is about a step, is one of the revision that it was made under.
+
+        Not only of the job's own: a phone comes late, or has been told of a move before the record is. Under no
+        published revision, or as the words of an amendment, it may be one of any that the job has been under.
+        """
+        key, made_under = signed.step, self._made_under(signed.procedure)
+        if isinstance(signed.body, AmendmentBody):
+            key = getattr(signed.body.body, "step", None)
+            amended = self.bench.entries.get(signed.body.amends)
+            if key is None or (amended is not None and getattr(said_by(amended), "step", None) == key):
+                return True
+        elif made_under is not None:
+            return key is None or key in made_under.by_key
+        known = (made_under, self.opened_with, self.bench.procedure)
+        return key is None or any(key in one.by_key for one in known if one is not None)
+
+    def _made_under(self, digest: str) -> Procedure | None:
+        """The revision of this digest, if the job could be moved to it, or was opened with it."""
+        for known in (self.opened_with, self.bench.procedure):
+            if known.digest == digest:
+                return known
+        found = self.bench.facts.procedures.get(digest)
+        is_one = found is not None and found.code == self.opened_with.code and self.opened_with.release_step is not None
+        return found if is_one else None
 
     def copy(self) -> "Fold":
         """A fold that goes its own way from here."""

@@ -33,7 +33,7 @@ def preview_entry(*, grant: Grant, token: bytes, device_time: datetime | None, n
         raise NotFound("There is no such job.")
     require_undated(grant)
     folded = fresh_fold(grant.company, job, facts.facts)
-    refuse_unknown_step(received.entry.signed, folded.known_steps)
+    refuse_unknown_step(received.entry.signed, folded)
     before = set(folded.bench.credited)
     outcome = folded.bench.outcomes.get(received.entry.id) or folded.add(received.entry)
     undone = tuple(key for key in folded.bench.procedure.by_key if key in before - set(folded.bench.credited))

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 from jobs.domain.entry import Entry, EntryKind, SignedEntry
 from jobs.domain.entry_payload import read_entry
+from jobs.domain.fold import Fold
 from jobs.domain.payload_fields import PayloadError
 from jobs.queries.company_facts import CompanyFacts
 from shops.domain.errors import (
@@ -99,14 +100,10 @@ def _check_times(signed: SignedEntry, kid: str, facts: CompanyFacts, skew: timed
         raise KeyRevoked(problems=[FieldProblem("", "The key was revoked before the act.", "Enrol a phone anew.")])
 
 
-def refuse_unknown_step(signed: SignedEntry, known: frozenset[str]) -> None:
-    """A step that the job's procedure does not have is no entry on this job."""
-    step = signed.step
-    if step is None and signed.kind is EntryKind.AMENDMENT:
-        step = getattr(getattr(signed.body, "body", None), "step", None)
-    if step is not None and step not in known:
-        raise BadEntry(
-            problems=[
-                FieldProblem("/step", f"{step[:80]!r} is not a step of the job's procedure.", "Read the job's steps.")
-            ]
-        )
+def refuse_unknown_step(signed: SignedEntry, folded: Fold) -> None:
+    """A step that the procedure which it was made under does not have is no entry on this job."""
+    if not folded.has_step(signed):
+        said = getattr(signed.body, "body", None) if signed.kind is EntryKind.AMENDMENT else signed.body
+        step = str(getattr(said, "step", None))[:80]
+        detail = f"{step!r} is not a step of the job's procedure."
+        raise BadEntry(problems=[FieldProblem("/step", detail, "Read the job's steps.")])

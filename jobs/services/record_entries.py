@@ -90,12 +90,11 @@ def _record_on_job(
     if job is None or until is None:
         return [NotFound("There is no such job.") for _ in received]
     folded = take_fold(grant.company, job, facts.facts)
-    known = folded.known_steps
     fresh: dict[UUID, ReceivedEntry] = {}
     refused: dict[int, Refusal] = {}
     for at, one in enumerate(received):
         is_reached = corrected_time(one.entry) <= until
-        refusal = _refusal(one, stored, fresh, known) if is_reached else NotFound("There is no such job.")
+        refusal = _refusal(one, stored, fresh, folded) if is_reached else NotFound("There is no such job.")
         if refusal is not None:
             refused[at] = refusal
         elif one.entry.id not in stored:
@@ -126,14 +125,14 @@ def _refusal(
     one: ReceivedEntry,
     stored: dict[UUID, StoredEntry],
     fresh: dict[UUID, ReceivedEntry],
-    known: frozenset[str],
+    folded: Fold,
 ) -> Refusal | None:
     twin = stored.get(one.entry.id)
     digest = twin.digest if twin else fresh[one.entry.id].jws.digest if one.entry.id in fresh else one.jws.digest
     if digest != one.jws.digest:
         return AlreadyExists("An entry with this id but other content is in the record.")
     try:
-        refuse_unknown_step(one.entry.signed, known)
+        refuse_unknown_step(one.entry.signed, folded)
     except Refusal as refusal:
         return refusal
     return None

@@ -56,7 +56,7 @@ def release_job(*, grant: Grant, token: bytes, device_time: datetime | None, now
     again = _sent_before(grant, received, folded)
     if again is not None:
         return Release.objects.get(job_id=job.id), again
-    refuse_unknown_step(received.entry.signed, folded.known_steps)
+    refuse_unknown_step(received.entry.signed, folded)
     if job.state != "open":
         raise Conflict(f"The job is {job.state}; it is not released again.")
     if body.chain_head != job.chain_head.hex():

@@ -15,6 +15,7 @@ from tests.machine.world import PHONES, PHOTOS, START, Bench, build_bench, numbe
 from tests.plain.deeds import Deed, Taken
 from tests.plain.model import Model
 from tests.plain.procedure import FOLLOW_UP, REBUILD, Plan
+from tests.plain.revisions import PLANS
 from tests.plain.things import GAUGES
 
 AHEAD = timedelta(minutes=2)
@@ -39,6 +40,7 @@ class Signed:
     says: dict[str, Any]
     token: bytes
     previous: str | None
+    under: int
 
     @property
     def who(self) -> str:
@@ -46,9 +48,8 @@ class Signed:
 
     def deed(self, slow: timedelta) -> Deed:
         digest = sha256(self.token).hexdigest()
-        return Deed(
-            self.id, self.who, self.phone, self.number, self.dated + slow, self.kind, self.says, digest, self.previous
-        )
+        said = (self.kind, self.says, digest, self.previous, self.under)
+        return Deed(self.id, self.who, self.phone, self.number, self.dated + slow, *said)
 
 
 @dataclass
@@ -67,6 +68,7 @@ class Hands:
     plan: Plan = REBUILD
     condemned: bool = False
     photos: tuple[str, ...] = PHOTOS  # what the shop names where photos are asked for
+    shows: dict[str, int] = field(default_factory=dict)  # phones that have not heard of what the job is under now
     released: UUID | None = None
     suspended: bool = False
     revoked: bool = False
@@ -92,7 +94,8 @@ class Hands:
         self.tell()
 
     def gate_is_open(self) -> bool:
-        return not self.told.shut() and not self.condemned and not any(self._waits_for(phone) for phone in PHONES)
+        stopped = self.told.shut() or self.told.newer(self.now) or self.condemned
+        return not stopped and not any(self._waits_for(phone) for phone in PHONES)
 
     def _waits_for(self, phone: str) -> bool:
         """Whether entries of a phone that nobody has given up may still be on the way."""
@@ -116,10 +119,12 @@ class Hands:
     def sign(self, phone: str, kind: str, says: dict[str, Any], how: How = How(), **common: Any) -> Signed:
         dated = self.now - timedelta(minutes=how.back)
         previous = common.get("device_previous", self.bench.phones[phone].previous)
-        made, token = self.bench.sign(
-            phone, kind, dated, on_the_wire(self.bench, kind, says, again=self.plan is FOLLOW_UP), **common
-        )
-        return Signed(made, phone, self.bench.phones[phone].sequence, dated, kind, says, token, previous)
+        shown = self.shows.get(phone, self.told.revision)
+        under = shown if shown in self.bench.digests else 0
+        wire = on_the_wire(self.bench, kind, says, again=self.plan is FOLLOW_UP)
+        made, token = self.bench.sign(phone, kind, dated, wire, under=under, **common)
+        number = self.bench.phones[phone].sequence
+        return Signed(made, phone, number, dated, kind, says, token, previous, under)
 
     def send(self, sent: Sequence[Signed], slow: timedelta = timedelta(0)) -> None:
         """Send in one batch; what must be refused is refused, everything else is stored and told to the model."""
@@ -142,7 +147,12 @@ class Hands:
 
     def _is_refused(self, one: Signed, slow: timedelta) -> bool:
         at = one.dated + slow
-        return at > self.now + AHEAD or not self.taken.is_good(one.phone, at)
+        return at > self.now + AHEAD or not self.taken.is_good(one.phone, at) or not self._has_step(one)
+
+    def _has_step(self, one: Signed) -> bool:
+        """An entry names a step of the revision that it was made under; words name what they are about."""
+        plan = PLANS[one.under or 1] if self.plan is REBUILD else self.plan
+        return one.kind == "amendment" or "step" not in one.says or one.says["step"] in plan.steps
 
     def _keep(self, one: Signed, slow: timedelta) -> None:
         self.tokens[one.id] = one.token
@@ -163,6 +173,8 @@ class Hands:
             self.do("RM-1", "resume", {"state_read": True})
         elif told.offered:
             self.do("JD-1", "hand_over", {"state_note": "Seen.", "accepts": told.offered})
+        elif told.newer(self.now):
+            self.do("JD-1", "move", {"revision": max(told.newer(self.now)), "reason": "It is better."})
         elif told.condemned or told.holds:
             return self._decide(told.condemned or next(iter(told.holds)))
         else:
@@ -178,7 +190,7 @@ class Hands:
         return bool(free)
 
     def _work(self) -> bool:
-        missing = [step for step in self.plan.steps if step not in self.told.credited()]
+        missing = [step for step in self.told.plan.steps if step not in self.told.credited()]
         if not missing:
             return self._photograph()
         step = missing[0]

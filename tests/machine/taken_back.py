@@ -1,6 +1,6 @@
 """Phones that prove lost, and cards that prove forged, from some time on."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 from uuid import uuid4
 
@@ -11,6 +11,7 @@ from shops.models.device_key import DeviceKey
 from shops.services.revoke_device_key import revoke_device_key
 from shops.services.withdraw_qualification import withdraw_qualification
 from tests.machine.days import Days, people, phones
+from tests.machine.hands import Hands
 
 
 class TakenBack(Days):
@@ -34,11 +35,14 @@ class TakenBack(Days):
         hands = self.hands
         if who in hands.taken.people:
             return
-        since = hands.now - timedelta(minutes=ago)
-        with hands.bench.inside():
-            asked: dict[str, Any] = {"reason": "The test was forged.", "recorded_by": "lead: JD", "now": hands.now}
-            qualification = hands.bench.grants[who]
-            named: dict[str, Any] = {"company": hands.bench.company, "qualification": qualification}
-            withdraw_qualification(identifier=uuid4(), withdrawn_from=since, **named, **asked)
-        hands.taken.people[who] = since
-        hands.look_again()
+        withdraw_card(hands, who, hands.now - timedelta(minutes=ago))
+
+
+def withdraw_card(hands: Hands, who: str, since: datetime) -> None:
+    with hands.bench.inside():
+        asked: dict[str, Any] = {"reason": "The test was forged.", "recorded_by": "lead: JD", "now": hands.now}
+        qualification = hands.bench.grants[who]
+        named: dict[str, Any] = {"company": hands.bench.company, "qualification": qualification}
+        withdraw_qualification(identifier=uuid4(), withdrawn_from=since, **named, **asked)
+    hands.taken.people[who] = since
+    hands.look_again()

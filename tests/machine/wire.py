@@ -27,6 +27,8 @@ def on_the_wire(bench: Bench, kind: str, says: dict[str, Any], *, again: bool = 
         content = dict(wire["content"])
         said = content.pop("kind")
         wire["content"] = {"kind": said, **on_the_wire(bench, said, content, again=again)}
+    elif kind == "move":
+        wire["revision"] = bench.digest(wire["revision"])
     if again and wire.get("step") == "gap":
         wire["step"] = "gap-again"
     if "kit" in wire:

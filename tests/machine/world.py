@@ -59,7 +59,7 @@ class Bench:
     phones: dict[str, Phone] = field(default_factory=dict)
     keys: dict[str, UUID] = field(default_factory=dict)
     grants: dict[str, UUID] = field(default_factory=dict)
-    digest: str = ""
+    digests: dict[int, str] = field(default_factory=dict)  # of the revisions that are published
     unit: UUID = field(default_factory=uuid4)
     job: UUID = field(default_factory=uuid4)
     kits: dict[str, UUID] = field(default_factory=dict)
@@ -86,6 +86,9 @@ class Bench:
         assert row is not None
         return row.chain_head.hex()
 
+    def digest(self, revision: int) -> str:
+        return self.digests.get(revision, "00" * 32)
+
     def receive_kit(self, serial: str, lot: str, at: datetime) -> None:
         request = KitRequest(self.kits.setdefault(serial, uuid4()), serial, lot, "BW-T2", ["jaw"])
         register_kit(grant=self.grant(Role.PARTS), request=request, now=at)
@@ -94,8 +97,8 @@ class Bench:
         """The next entry of a phone: its id, which is the later the later it is made, and its token."""
         made = uuid7_from(int(at.timestamp() * 1000), next(self.count).to_bytes(10))
         body = {**body, "entry": str(made)}
-        job = common.pop("job", self.job)
-        return made, self.phones[phone].entry(job, self.digest, kind, at, {**body, **common})
+        job, digest = common.pop("job", self.job), self.digest(common.pop("under", 1))
+        return made, self.phones[phone].entry(job, digest, kind, at, {**body, **common})
 
 
 @transaction.atomic
@@ -113,7 +116,7 @@ def build_bench() -> Bench:
         _add_gauge(bench, shop, code)
     for serial, lot in LOTS.items():
         bench.receive_kit(serial, lot, SET_UP)
-    bench.digest = publish_procedure(grant=bench.grant(), text=TEXT, now=SET_UP).digest
+    bench.digests[1] = publish_procedure(grant=bench.grant(), text=TEXT, now=SET_UP).digest
     _open(bench, shop, carrier, bench.unit, "4107", bench.job)
     _open(bench, shop, carrier, uuid4(), "4112", bench.other_job)
     for digest, content in zip(PHOTOS, _PICTURES, strict=True):

@@ -9,6 +9,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
+from tests.plain.revisions import Revision
 from tests.plain.things import GAUGES, LOTS, Gauge, Kit
 
 SCOPES = {
@@ -34,6 +35,7 @@ class Deed:
     says: dict[str, Any]
     digest: str
     previous: str | None
+    under: int = 1  # the revision that the phone showed; 0 for none that was ever published
 
     @property
     def said_kind(self) -> str:
@@ -52,12 +54,13 @@ class Deed:
 
 @dataclass
 class Taken:
-    """What has been taken back: phones and qualifications, each from a time on; kits, and gauges."""
+    """What has been taken back: phones and qualifications, each from a time on; kits, gauges, and newer revisions."""
 
     phones: dict[str, datetime] = field(default_factory=dict)
     people: dict[str, datetime] = field(default_factory=dict)
     kits: dict[str, Kit] = field(default_factory=lambda: {serial: Kit(lot) for serial, lot in LOTS.items()})
     gauges: dict[str, Gauge] = field(default_factory=lambda: {code: Gauge() for code in (*GAUGES, "TK-03")})
+    revisions: dict[int, Revision] = field(default_factory=dict)
 
     def may(self, who: str, scope: str, at: datetime) -> bool:
         since = self.people.get(who)

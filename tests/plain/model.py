@@ -13,7 +13,19 @@ from tests.plain.state import Hold
 from tests.plain.work import Work
 
 TOUCHES = {"step", "rework", "correction", "amendment", "hold", "condemn"}
-STAYS = {"phone", "fork", "paused", "offered", "order", "wall", "twice", "kind", "unqualified", "dependent", "undone"}
+STAYS = {
+    "phone",
+    "fork",
+    "paused",
+    "offered",
+    "order",
+    "wall",
+    "twice",
+    "kind",
+    "unqualified",
+    "dependent",
+    "undone",
+} | {"other", "newer"}
 """What no words cure: it was so when the act was done."""
 
 
@@ -69,6 +81,25 @@ class Model(Work):
         if hold.why == "count":
             self.against[named] -= {"count"}
             self._ground()
+
+    def _move(self, deed: Deed, at: datetime, why: set[str]) -> None:
+        """To the job's own revision, which keeps it, or to a later one in force: what that words otherwise is undone."""
+        named, known = deed.says["revision"], self.taken.revisions
+        in_force = {number for number, found in known.items() if found.since <= at}
+        if not self.taken.may(deed.who, "release", at):
+            why.add("unqualified")
+        if named != self.revision and (named < self.revision or named not in in_force):
+            why.add("nowhere")
+        if why:
+            return
+        if named == self.revision:
+            self.kept |= in_force
+            return
+        before, self.plan, self.revision = self.plan, known[named].plan, named
+        for step in before.steps:
+            wordings = [plan.wordings.get(step, 1) for plan in (before, self.plan)]
+            if step not in self.plan.steps or wordings[0] != wordings[1]:
+                self._undo_one(step, deed.id, answers=True)
 
     def _pause(self, deed: Deed, _at: datetime, _why: set[str]) -> None:
         self.paused = deed.id
@@ -141,7 +172,7 @@ class Model(Work):
             self._break()
 
     def _release(self, deed: Deed, at: datetime, why: set[str]) -> None:
-        why |= self._in_hand()
+        why |= self._in_hand(deed, at)
         if not self.taken.may(deed.who, "release", at):
             why.add("unqualified")
         if self.shut(at):

@@ -13,6 +13,8 @@ class Plan:
     scope: dict[str, str]
     walls: dict[str, str] = field(default_factory=dict)
     photos: dict[str, int] = field(default_factory=dict)
+    cycles: int = 2
+    wordings: dict[str, int] = field(default_factory=dict)  # of each step; what is not named is as it first was
 
 
 CODE = "PR-90"
@@ -43,7 +45,7 @@ FOLLOW_UP = Plan(
     ("look", "gap"), {"look": (), "gap": ("look",)}, {"look": ("gap",)}, {"look": "rebuild", "gap": "measure"}
 )
 GRIND_VOIDS = ("adjust", "verify")
-GRINDS, CYCLES = 2, 2
+GRINDS = 2
 VALUES = {"good": ".220", "roomy": ".245", "low": ".156", "near": ".187", "beyond": ".300"}
 PASSES, FAILS, FALLS = {"good", "roomy"}, {"low", "beyond"}, {"good", "near"}
 OFF = {"reference": "0.200", "indicated": "0.250"}  # a gauge so far off makes what falls too small

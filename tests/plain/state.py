@@ -6,7 +6,7 @@ from datetime import datetime
 from uuid import UUID
 
 from tests.plain.deeds import Deed, Taken
-from tests.plain.procedure import CYCLES, REBUILD, Plan
+from tests.plain.procedure import REBUILD, Plan
 
 
 @dataclass
@@ -35,6 +35,8 @@ class State:
 
     taken: Taken
     plan: Plan = REBUILD
+    revision: int = 1
+    kept: set[int] = field(default_factory=set)  # the revisions that a lead kept the job from
     deeds: dict[UUID, Deed] = field(default_factory=dict)
     times: dict[UUID, datetime] = field(default_factory=dict)
     acted: dict[UUID, datetime] = field(default_factory=dict)  # of an amendment: when what it speaks of was done
@@ -60,12 +62,12 @@ class State:
 
     def credited(self) -> set[str]:
         good = self.reading is not None and self.reading.counts
-        return {*self.done, *({"gap"} if good else ()), *({"verify"} if len(self.run) >= CYCLES else ())}
+        return {*self.done, *({"gap"} if good else ()), *({"verify"} if len(self.run) >= self.plan.cycles else ())}
 
     def shut(self, at: datetime | None = None) -> bool:
         """Whether what was logged keeps the gate shut; at a time in the past, without what came up later."""
         holds = [hold for hold in self.holds.values() if not (at and hold.since and at < hold.since)]
-        in_the_way = holds or self.paused or self.offered or self.condemned
+        in_the_way = holds or self.paused or self.offered or self.condemned or (at and self.newer(at))
         return bool(in_the_way) or not self.credited().issuperset(self.plan.steps) or bool(self.unnamed())
 
     @property
@@ -133,17 +135,37 @@ class State:
         }
         return {why for why, is_so in found.items() if is_so}
 
-    def _in_hand(self) -> set[str]:
-        return {why for why, is_so in (("paused", self.paused), ("offered", self.offered)) if is_so}
+    def newer(self, at: datetime) -> set[int]:
+        """The safety-critical revisions about which somebody must decide, until it is released."""
+        since = max([at, *self.times.values()])
+        return {
+            number
+            for number, found in self.taken.revisions.items()
+            if found.critical
+            and number > self.revision
+            and found.since <= since
+            and number not in self.kept
+            and not self.released
+        }
 
-    def _at(self, step: str, who: str, at: datetime) -> set[str]:
+    def _in_hand(self, deed: Deed, at: datetime) -> set[str]:
+        found = {
+            "paused": self.paused,
+            "offered": self.offered,
+            "other": deed.under != self.revision,
+            "newer": self.newer(at),
+        }
+        return {why for why, is_so in found.items() if is_so}
+
+    def _at(self, step: str, deed: Deed, at: datetime) -> set[str]:
+        who = deed.who
         found = {
             "order": not self.credited().issuperset(self.plan.after[step]),
             "wall": self.plan.walls.get(step) in self.credited(),
             "unqualified": not self.taken.may(who, self.plan.scope[step], at),
             "dependent": step == "verify" and who in self.touched,
         }
-        return self._in_hand() | {why for why, is_so in found.items() if is_so}
+        return self._in_hand(deed, at) | {why for why, is_so in found.items() if is_so}
 
     def _undo(self, keys: Iterable[str], by: UUID, *, answers: bool) -> None:
         waiting, seen = list(keys), set()
@@ -153,16 +175,19 @@ class State:
                 continue
             seen.add(key)
             waiting += self.plan.voids.get(key, ())
-            self.done.pop(key, None)
-            self.undone[key] = by
-            if key == "gap":
-                self._drop()
-                self.asks = None if answers else self.asks
-            if key == "verify":
-                self.run = []
-            for deed in self.rests.pop(key, ()):
-                if deed != by and not self.against[deed]:
-                    self.against[deed].add("undone")
+            self._undo_one(key, by, answers=answers)
+
+    def _undo_one(self, key: str, by: UUID, *, answers: bool) -> None:
+        self.done.pop(key, None)
+        self.undone[key] = by
+        if key == "gap":
+            self._drop()
+            self.asks = None if answers else self.asks
+        if key == "verify":
+            self.run = []
+        for deed in self.rests.pop(key, ()):
+            if deed != by and not self.against[deed]:
+                self.against[deed].add("undone")
 
     def _drop(self) -> None:
         """The reading speaks no more; nobody has to accept it, or doubts it, then."""

@@ -15,7 +15,10 @@ class Work(State):
 
     def _step(self, deed: Deed, at: datetime, why: set[str]) -> None:
         step = deed.says["step"]
-        why |= self._at(step, deed.who, at)
+        if step not in self.plan.steps:  # of a revision that the job is not under
+            why |= self._in_hand(deed, at)
+            return
+        why |= self._at(step, deed, at)
         if step in {"gap", "verify"}:
             why.add("kind")
         if deed.kind == "step" and step in self.done:
@@ -56,7 +59,7 @@ class Work(State):
             self.holds[deed.id] = Hold("recall" if recalled else "back", 2, since)
 
     def _reading(self, deed: Deed, at: datetime, why: set[str]) -> None:
-        why |= self._at("gap", deed.who, at)
+        why |= self._at("gap", deed, at)
         self._govern(deed, deed.says, at, why, again=bool(deed.says.get("reason")))
 
     def _govern(self, deed: Deed, says: dict[str, Any], at: datetime, why: set[str], *, again: bool) -> None:
@@ -95,7 +98,7 @@ class Work(State):
 
     def _correction(self, deed: Deed, at: datetime, why: set[str]) -> None:
         self.touched.add(deed.who)
-        why |= self._in_hand()
+        why |= self._in_hand(deed, at)
         asked = self.asks or (self.reading.value if self.reading else "")
         waits = asked == "near" and self.reading is not None and not self.reading.accepted
         found = {
@@ -118,7 +121,7 @@ class Work(State):
         self.holds = {one: hold for one, hold in self.holds.items() if hold.why != "grind" or hold.needs > 1}
 
     def _verification_cycle(self, deed: Deed, at: datetime, why: set[str]) -> None:
-        why |= self._at("verify", deed.who, at)
+        why |= self._at("verify", deed, at)
         found = {
             "failed": not deed.says["good"],
             "gauge": not self.taken.gauges["TK-03"].is_good(at),
@@ -126,7 +129,7 @@ class Work(State):
             "second": self.run and self.deeds[self.run[0]].who != deed.who,
         }
         why |= {reason for reason, is_so in found.items() if is_so}
-        self._undo(("last",), deed.id, answers=not why)
+        self._undo(self.plan.voids["verify"], deed.id, answers=not why)
         if not why:
             self.run.append(deed.id)
             self.rests.setdefault("verify", []).append(deed.id)

@@ -4,7 +4,7 @@ The gate is open exactly when the model says so; an entry that was accepted is n
 nothing; what is stored is what a fresh derivation gives; availability follows the release and what came after it.
 
 One machine does everything to one rebuild; smaller ones, each with rules of its own, do what that would seldom come to:
-recalls, gauges found bad, follow-ups. All ask the same model.
+recalls, gauges found bad, follow-ups, newer revisions. All ask the same model.
 
 `REBUILD_MACHINE_EXAMPLES=1000` looks longer, each time elsewhere; what fails is then made as short as it can be.
 """
@@ -20,6 +20,7 @@ from tests.machine.follow_ups import FollowUps
 from tests.machine.gauges import Gauges
 from tests.machine.phones import Phones
 from tests.machine.recalls import Recalls
+from tests.machine.revisions import Revisions
 
 ASKED = os.environ.get("REBUILD_MACHINE_EXAMPLES")
 
@@ -47,3 +48,7 @@ def test_the_services_and_the_model_agree_whatever_a_follow_up_finds() -> None:
 
 def test_the_services_and_the_model_agree_whatever_gauge_is_found_bad() -> None:
     play(Gauges, 14, 9)
+
+
+def test_the_services_and_the_model_agree_whatever_revision_comes_out() -> None:
+    play(Revisions, 14, 10)

@@ -12,7 +12,7 @@ from jobs.domain.procedure import Procedure
 from jobs.domain.procedure_document import publishable
 from tests.acts import SEEN_11, Act, cycle, step
 from tests.domain.rules.story import Story, with_revisions
-from tests.strategies import EARLY, PROCEDURES, START, shipped, world_facts
+from tests.strategies import EARLY, PROCEDURES, START, entry_id, shipped, world_facts
 
 IN_FORCE = START + timedelta(hours=6)
 
@@ -22,6 +22,8 @@ def _rev_5() -> Procedure:
 
 
 REV_5 = _rev_5()
+TAGGED = replace(REV_5, digest="05" * 32, steps=(*REV_5.steps, replace(REV_5.steps[0], key="tag", title="Tag it")))
+REV_6 = replace(REV_5, revision=6, digest="06" * 32)
 
 
 @pytest.fixture
@@ -132,3 +134,33 @@ def test_a_follow_up_stays_with_the_revision_that_it_was_opened_with(story: Stor
 def test_a_technician_moves_no_job(story: Story) -> None:
     story.now = IN_FORCE
     assert story.do(move(REV_5.digest, "WELDER")).codes >= {"not_qualified"}
+
+
+@pytest.mark.rule(801)
+def test_an_entry_names_a_step_of_the_revision_that_it_was_made_under_moved_or_not() -> None:
+    story = Story(facts=with_revisions(world_facts(), (shipped("PR-11"), EARLY), (TAGGED, START)))
+
+    def is_an_entry(key: str, under: str) -> bool:
+        return story.fold.has_step(story.entry(step(key), START, procedure=under).signed)
+
+    first, unpublished = story.fold.opened_with.digest, "77" * 32
+    assert is_an_entry("tag", TAGGED.digest)  # the phone heard of the move before the record did
+    assert not is_an_entry("tag", first)
+    assert not is_an_entry("tag", unpublished)
+    assert "other_revision" in story.do(step("tag"), procedure=TAGGED.digest).codes
+    assert story.do(move(TAGGED.digest)).credit
+    assert is_an_entry("tag", unpublished)
+    assert not is_an_entry("tug", TAGGED.digest)
+
+
+@pytest.mark.rule(801)
+def test_an_amendment_names_the_step_of_what_it_amends_though_the_job_has_moved_on() -> None:
+    story = Story(facts=with_revisions(world_facts(), (shipped("PR-11"), EARLY), (TAGGED, START), (REV_6, START)))
+    assert story.do(move(TAGGED.digest)).credit
+    tagged = story.do(step("tag")).entry.id
+    assert story.do(move(REV_6.digest)).credit
+    said = {"reason": "Mistyped.", "content": {"kind": "step", "step": "tag"}}
+    amended = story.entry(Act("LP", "amendment", {"amends": tagged, **said}), story.now)
+    assert story.fold.has_step(amended.signed)
+    other = story.entry(Act("LP", "amendment", {"amends": entry_id(9), **said}), story.now)
+    assert not story.fold.has_step(other.signed)
