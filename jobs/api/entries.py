@@ -25,6 +25,7 @@ from shops.domain.errors import (
     BadInput,
     FieldProblem,
     FromTheFuture,
+    JobAlreadyOpen,
     KeyRevoked,
     KeyUnknown,
     NotFound,
@@ -78,13 +79,14 @@ class EntriesView(RecordView):
         summary="Record one signed entry",
         description="The body is the entry as a compact JWS, exactly as it was signed; its bytes are kept. What really "
         "happened is stored with credit or without; only what cannot be trusted as an entry is refused. The same entry "
-        "sent again is answered with its receipt (200).",
+        "sent again is answered with its receipt (200). An entry of a withdrawn job opens it again. While another job "
+        "is open on its unit or casting, it is refused (409 `job-already-open`): keep it and send it again afterwards.",
         roles=BENCH,
         request={"application/jose": OpenApiTypes.STR},
         request_example=JWS_EXAMPLE,
         answers={201: RecordedSchema, 200: RecordedSchema},
         example=RECORDED_EXAMPLE,
-        problems=ENTRY_PROBLEMS,
+        problems=[*ENTRY_PROBLEMS, JobAlreadyOpen],
         parameters=[DEVICE_TIME],
         tag="Entries",
     )

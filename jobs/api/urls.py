@@ -1,6 +1,17 @@
 from django.urls import path
 
-from jobs.api import bundles, entries, found_bad, jobs, judgements, printed_records, procedures, readings, wear
+from jobs.api import (
+    bundles,
+    entries,
+    found_bad,
+    jobs,
+    judgements,
+    printed_records,
+    procedures,
+    readings,
+    wear,
+    withdrawals,
+)
 from jobs.api.claims import claim_urls
 from jobs.api.custody_urls import custody_urls
 from jobs.api.device_chains import device_urls
@@ -27,6 +38,7 @@ urlpatterns = [
     path("jobs/<uuid:job>/gate", jobs.JobGateView.as_view()),
     path("jobs/<uuid:job>/readings", readings.JobReadingsView.as_view()),
     path("jobs/<uuid:job>/entries", jobs.JobEntriesView.as_view()),
+    path("jobs/<uuid:job>/withdrawals", withdrawals.JobWithdrawalsView.as_view()),
     path("jobs/<uuid:job>/bundle", bundles.JobBundleView.as_view()),
     path("units/<uuid:unit>/bundle", bundles.UnitBundleView.as_view()),
     path("bundle_samples", bundles.BundleSamplesView.as_view()),

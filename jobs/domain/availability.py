@@ -4,7 +4,8 @@ Rules, in plain sentences:
 
 1. A unit is not available while anything stands against it; everything that does is named at once.
 2. Its newest rebuild must have ended in a release. No rebuild, a rebuild in work, or one that ended without a
-   release leaves it without one, whatever was released before: the coupling has been apart since.
+   release leaves it without one, whatever was released before: the coupling has been apart since. A rebuild that
+   was withdrawn before anything was done is none: the unit is what it was before.
 3. The release counts only while it is neither suspended nor revoked, and only for the coupling and the casting
    that were released.
 4. A held unit is not available, nor is one whose casting is condemned.
@@ -48,10 +49,10 @@ class Reason:
 
 @dataclass(frozen=True, slots=True)
 class RebuildFacts:
-    """The unit's newest rebuild."""
+    """The unit's newest rebuild that was not withdrawn."""
 
     id: UUID
-    state: str  # of the job: open, released, condemned, abandoned
+    state: str  # of the job: open, released, condemned
     opened_at: datetime
 
 

@@ -1,5 +1,6 @@
 """Whether the job's unit may go, from the rows of a bundle: what the server reads from its tables, read from them."""
 
+from collections.abc import Collection
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -32,8 +33,10 @@ def _unit(parts: BundleParts) -> UnitFacts:
         (row for row in parts.rows("condemnations") if row["top_plate_id"] in mounted),
         key=lambda row: str(row["condemned_at"]),
     )
+    withdrawn = {row["job_id"] for row in parts.rows("job_withdrawals")}
     rebuilds = sorted(
-        (job for job in jobs if job["purpose"] == "rebuild"), key=lambda job: (job["opened_at"], job["id"])
+        (job for job in jobs if job["purpose"] == "rebuild" and not _is_withdrawn(job, withdrawn)),
+        key=lambda job: (job["opened_at"], job["id"]),
     )
     at_work = next((job for job in jobs if job["state"] == "open"), None)
     return UnitFacts(
@@ -47,6 +50,11 @@ def _unit(parts: BundleParts) -> UnitFacts:
         condemned_casting=plates.get(condemned[0]["top_plate_id"]) if condemned else None,
         condemned_at=time_of(condemned[0]["condemned_at"]) if condemned else None,
     )
+
+
+def _is_withdrawn(job: Row, withdrawn: Collection[str]) -> bool:
+    """Only a job whose withdrawal is here: that it is called abandoned is in no leaf."""
+    return job["state"] == "abandoned" and job["id"] in withdrawn
 
 
 def _rebuild(job: Row) -> RebuildFacts:

@@ -85,6 +85,7 @@ LOGGED_TABLES: Final = (
     "evidence_removals",
     "device_forks",
     "cosignatures",
+    "job_withdrawals",
 )
 """The append-only tables whose every new row is queued for the company's log."""
 

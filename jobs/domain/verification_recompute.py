@@ -64,6 +64,7 @@ def recomputation_remarks(
     yield from _reading_remarks(parts, folded)
     yield from _gate_remarks(parts, entries, folded)
     yield from _follow_up_remarks(parts, folded)
+    yield from _withdrawal_remarks(parts)
 
 
 def _fork_remarks(parts: BundleParts, entries: list[ReadEntry]) -> Iterator[Remark]:
@@ -167,6 +168,16 @@ def _follow_up_remarks(parts: BundleParts, folded: Fold) -> Iterator[Remark]:
             yield mismatch(Step.RECOMPUTATION, "follow_up_incomplete", where, f"It was not complete. {why}")
         for what in _photos(parts, row["completed_at"], folded):
             yield mismatch(Step.RECOMPUTATION, "follow_up_incomplete", where, what)
+
+
+def _withdrawal_remarks(parts: BundleParts) -> Iterator[Remark]:
+    """A withdrawal closes a job for as long as nothing was done on it."""
+    withdrawn = any(row["job_id"] == str(parts.job) for row in parts.rows("job_withdrawals"))
+    if (parts.claims["state"] == "abandoned") != (withdrawn and not parts.entries):
+        what = f"The record calls the job {parts.claims['state']}, with {len(parts.entries)} entries" + (
+            " and a withdrawal." if withdrawn else " and no withdrawal."
+        )
+        yield mismatch(Step.RECOMPUTATION, "state", "claims.json", what)
 
 
 def _was_stopped_since(parts: BundleParts, release: str, at: str) -> bool:

@@ -51,6 +51,22 @@ class Job(TenantRow):
         indexes = [models.Index(fields=["company", "shop", "state"], name="jobs_by_shop")]
 
 
+class JobWithdrawal(TenantRow):
+    """Append-only: the job was opened by mistake, and was closed before anything was done on it.
+
+    It stands, and the job is abandoned, until an entry comes in after all: then the job is open again.
+    """
+
+    job = InsideCompany(Job)
+    reason = models.TextField()
+    withdrawn_at = models.DateTimeField()
+    recorded_by = models.TextField()
+
+    class Meta:
+        db_table = "job_withdrawals"
+        constraints = [models.UniqueConstraint(fields=["company", "job"], name="job_withdrawals_once")]
+
+
 class Claim(TenantRow):
     """Append-only: a device took the job offline; entries of it may still be on the way."""
 

@@ -26,7 +26,8 @@ COMPARED_FOR: Final = timedelta(days=365)
 MOST_COMPARED: Final = 200
 
 # `passed` counts the due times that passed before the next rebuild was opened and without what was due: the answer
-# changed then without a row, and its version has to grow all the same. What has been counted stays counted.
+# changed then without a row, and its version has to grow all the same. What has been counted stays counted; a job that
+# was ever withdrawn ends no count, or the version would fall when an entry opens it again.
 _FACTS: Final = """
 SELECT u.id, u.availability_version + due.passed,
   last.id, last.state, last.opened_at,
@@ -47,7 +48,7 @@ LEFT JOIN shops s ON s.company_id = j.company_id AND s.id = j.shop_id
 LEFT JOIN couplings jc ON jc.company_id = j.company_id AND jc.id = j.coupling_id
 LEFT JOIN LATERAL (
   SELECT l.id, l.state, l.opened_at FROM jobs l
-  WHERE l.company_id = u.company_id AND l.unit_id = u.id AND l.purpose = 'rebuild'
+  WHERE l.company_id = u.company_id AND l.unit_id = u.id AND l.purpose = 'rebuild' AND l.state <> 'abandoned'
   ORDER BY l.opened_at DESC, l.id DESC LIMIT 1) last ON true
 LEFT JOIN LATERAL (
   SELECT * FROM releases n WHERE n.company_id = u.company_id AND n.unit_id = u.id
@@ -77,8 +78,10 @@ LEFT JOIN LATERAL (
        + count(*) FILTER (WHERE q.limited_until_follow_up AND q.follow_up_due_at < m.until
                           AND (g.completed_at IS NULL OR g.completed_at > q.follow_up_due_at)) AS passed
   FROM (
-    SELECT w.id, LEAST(%(now)s::timestamptz, lead(w.opened_at) OVER (ORDER BY w.opened_at, w.id)) AS until
-    FROM jobs w WHERE w.company_id = u.company_id AND w.unit_id = u.id AND w.purpose = 'rebuild') m
+    SELECT w.id, LEAST(%(now)s::timestamptz, min(w.opened_at) FILTER (WHERE x.id IS NULL) OVER (
+      ORDER BY w.opened_at, w.id ROWS BETWEEN 1 FOLLOWING AND UNBOUNDED FOLLOWING)) AS until
+    FROM jobs w LEFT JOIN job_withdrawals x ON x.company_id = w.company_id AND x.job_id = w.id
+    WHERE w.company_id = u.company_id AND w.unit_id = u.id AND w.purpose = 'rebuild') m
   JOIN releases q ON q.company_id = u.company_id AND q.job_id = m.id
   LEFT JOIN follow_up_completions g ON g.company_id = q.company_id AND g.release_id = q.id) due ON true
 LEFT JOIN LATERAL (

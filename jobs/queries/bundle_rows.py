@@ -31,6 +31,7 @@ WHERE: Final[Mapping[str, str]] = {
     f"AND instrument_id IN ({_OF_INSTRUMENTS}))",
     "procedure_revisions": "code IN (SELECT code FROM procedure_revisions WHERE company_id = %(company)s "
     "AND digest = ANY(%(digests)s))",
+    "job_withdrawals": "job_id IN (SELECT id FROM jobs WHERE company_id = %(company)s AND unit_id = %(unit)s)",
     "claims": "job_id = %(job)s",
     "claim_ends": "claim_id IN (SELECT id FROM claims WHERE company_id = %(company)s AND job_id = %(job)s)",
     "transfers": "job_id = %(job)s",

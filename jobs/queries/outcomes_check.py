@@ -26,6 +26,8 @@ _GROUNDS: Final = """
 SELECT 'released' FROM releases WHERE company_id = %(company)s AND job_id = %(job)s
 UNION SELECT 'completed' FROM follow_up_completions WHERE company_id = %(company)s AND job_id = %(job)s
 UNION SELECT 'condemned' FROM condemnations WHERE company_id = %(company)s AND job_id = %(job)s
+UNION SELECT 'abandoned' FROM job_withdrawals WHERE company_id = %(company)s AND job_id = %(job)s
+  AND NOT EXISTS (SELECT FROM entries WHERE company_id = %(company)s AND job_id = %(job)s)
 """
 _STOPPED: Final = """
 SELECT EXISTS (SELECT FROM release_suspensions s

@@ -26,9 +26,10 @@ from jobs.queries.transfers import last_reached
 from jobs.services.follow_through import follow_through, state_after
 from jobs.services.note_replays import note_replays
 from jobs.services.receive_entry import ReceivedEntry, receive_entry, refuse_unknown_step, skew_of
+from jobs.services.reopen_job import reopen_job
 from jobs.services.write_entries import Written, receipts, write_entries
 from shops.domain.access import Grant
-from shops.domain.errors import AlreadyExists, NotFound, Refusal
+from shops.domain.errors import AlreadyExists, JobAlreadyOpen, NotFound, Refusal
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +100,12 @@ def _record_on_job(
             refused[at] = refusal
         elif one.entry.id not in stored:
             fresh[one.entry.id] = one
+    if fresh and job.state == "abandoned":
+        try:
+            job = reopen_job(company=grant.company, job=job)
+        except JobAlreadyOpen as refusal:
+            refused |= {at: refusal for at, one in enumerate(received) if one.entry.id in fresh}
+            fresh.clear()
     if stored:
         _note_replays(grant, [one.entry for at, one in enumerate(received) if at not in refused], stored, now)
     written = {one.receipt.entry: one for one in store_on_job(grant, job, folded, list(fresh.values()), facts, now)}

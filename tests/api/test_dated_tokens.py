@@ -123,7 +123,9 @@ def test_a_job_beyond_the_dates_is_as_unknown_as_another_company_s_wherever_it_i
             return begin(caller, identifier, HEAP)
         content = {"id": str(uuid4()), "key": record.phones["OK"].key}
         offer = {"id": str(uuid4()), "to_shop": str(record.shop), "reason": "Busy."}
-        return caller.post(address, offer if "transfers" in path else content)
+        slip = {"id": str(uuid4()), "reason": "A slip."}
+        bodies = {"transfers": offer, "withdrawals": slip}
+        return caller.post(address, bodies.get(path.rpartition("/")[2], content))
 
     beyond, unknown = ask(job[0]), ask(uuid4())
     assert beyond.status_code == unknown.status_code == 404

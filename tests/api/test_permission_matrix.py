@@ -102,6 +102,8 @@ MATRIX = {
     "GET v1/search_tasks": "LQPDAX",
     "POST v1/search_tasks/<uuid:task>/closings": "LQP",
     "GET v1/escalations": EVERYBODY,
+    "GET v1/jobs/<uuid:job>/withdrawals": EVERYBODY,
+    "POST v1/jobs/<uuid:job>/withdrawals": "LQD",
     "GET v1/jobs/<uuid:job>/transfers": EVERYBODY,
     "POST v1/jobs/<uuid:job>/transfers": "LQ",
     "GET v1/transfers": EVERYBODY,

@@ -33,6 +33,7 @@ LISTS = {
     "v1/units/<uuid:unit>/holds": 3,
     "v1/kits": 2,
     "v1/jobs/<uuid:job>/claims": 3,
+    "v1/jobs/<uuid:job>/withdrawals": 3,
     "v1/recalls": 2,
     "v1/search_tasks": 2,
     "v1/escalations": 2,
