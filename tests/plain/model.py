@@ -112,6 +112,8 @@ class Model(Work):
     def _hand_over(self, deed: Deed, at: datetime, why: set[str]) -> None:
         accepts = deed.says.get("accepts")
         if accepts is None:
+            if self.offered is not None and not self._may_accept(deed, at, self.offered):
+                why.add("not his")
             self.offered = self.offered if why else deed.id
             return
         if accepts != self.paused and not self._may_accept(deed, at, accepts):

@@ -26,17 +26,28 @@ def check(bench: Bench, _act: Act) -> Finding | None:
 
 
 def check_acceptance(bench: Bench, act: Act) -> Finding | None:
-    """An acceptance names the open offer, or the pause; and is by whom it was offered to, or by a lead."""
+    """An acceptance names the open offer, or the pause; and is by whom it was offered to, or by a lead.
+
+    Nor does anybody else offer anew what is on offer: he would accept his own offer in place of theirs.
+    """
     body = act.body
-    if not isinstance(body, HandOverBody) or body.accepts is None:
+    if not isinstance(body, HandOverBody):
         return None
+    if body.accepts is None:
+        return None if bench.offered_by is None or _may_accept(bench, act, bench.offered_by) else _not_his(bench)
     if body.accepts == bench.paused_by:
         return None
     if bench.offered_by is None or body.accepts != bench.offered_by:
         return RULE.found("It accepts nothing that is offered.", "Name the entry that offers the job, or its pause.")
     if not _may_accept(bench, act, bench.offered_by):
-        return RULE.found(_offer(bench, bench.offered_by), "Whoever it was offered to accepts it, or a lead does.")
+        return _not_his(bench)
     return None
+
+
+def _not_his(bench: Bench) -> Finding | None:
+    if bench.offered_by is None:
+        return None
+    return RULE.found(_offer(bench, bench.offered_by), "Whoever it was offered to accepts it, or a lead does.")
 
 
 def _may_accept(bench: Bench, act: Act, offer: UUID) -> bool:

@@ -129,6 +129,18 @@ def test_only_whom_it_was_offered_to_accepts_or_a_lead() -> None:
     assert story.do(Act("SV", "hand_over", accepting)).codes == {"hand_over_not_accepted"}  # nothing is on offer
 
 
+@pytest.mark.rule(205)
+def test_nobody_else_offers_to_himself_what_is_on_offer() -> None:
+    no_lead = Qualification(EVERYTHING - {"release"}, EARLY, None)
+    story = Story(facts=with_person(world_facts(), "LP", no_lead)).until("yoke")
+    offer = story.do(Act("RM", "hand_over", {"state_note": "Left jaw in.", "to": person_id("SV")}))
+    for whom in ({"to": person_id("LP")}, {}):
+        assert story.do(Act("LP", "hand_over", {"state_note": "Mine.", **whom})).codes == {"hand_over_not_accepted"}
+    assert story.bench.offered_by == offer.id
+    assert story.do(Act("RM", "hand_over", {"state_note": "SV is ill.", "to": person_id("LP")})).credit
+    assert story.do(step("yoke", "SV")).codes == {"hand_over_not_accepted"}
+
+
 def _weld_story(facts: Facts) -> Story:
     story = Story(facts=facts).until("measure-lock")
     story.do(jaw_gap(".284", ".284", ".284", who="SV"))
