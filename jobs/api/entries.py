@@ -14,6 +14,7 @@ from rest_framework.response import Response
 from jobs.api.entry_answers import RECORDED_EXAMPLE, FindingSchema, RecordedSchema, recorded_document
 from jobs.services.preview_entry import preview_entry
 from jobs.services.record_entries import record_entries, record_entry
+from shops.api.fields import is_rfc_3339
 from shops.api.operation import Problem, operation
 from shops.api.refusals import problem_of
 from shops.api.rendering import JoseParser, LargeJsonParser, json_answer, parse_json, raw_body
@@ -62,10 +63,10 @@ def device_time(text: str | None) -> datetime | None:
     if text is None:
         return None
     try:
-        found = datetime.fromisoformat(text)
+        found = datetime.fromisoformat(text.upper()) if is_rfc_3339(text) else None
     except ValueError:
         found = None
-    if found is None or found.tzinfo is None:
+    if found is None:
         detail = "Device-Time is not an RFC 3339 time with an offset."
         cure = "Send for example 2026-03-02T13:10:00Z."
         raise BadInput(detail, problems=[FieldProblem("/device_time", detail, cure)])

@@ -61,7 +61,8 @@ def inclusion_remarks(parts: BundleParts, checkpoint: Checkpoint | None) -> Iter
         seen.add((line.table, line.id))
         place = places.pop((line.table, line.id), None)
         if place is None or paths is None:
-            what = "It has no proof: it was not under a checkpoint yet." if paths else "There is no checkpoint."
+            why = "it was not under a checkpoint yet" if paths else "there is no checkpoint"
+            what = f"It has no proof: {why}. Fetch the bundle again: the worker signs within seconds."
             yield unchecked(Step.INCLUSION, "not_sequenced", where, what)
         else:
             yield from _place_remarks(where, line, place, paths)
@@ -120,7 +121,10 @@ def log_keys_of(parts: BundleParts, trust: Trust) -> tuple[list[NoteKey], list[R
         remark = mismatch(Step.CHECKPOINTS, "log_keys_broken", where, f"The log's keys do not follow: {error}")
         return list(trust.log_keys), [remark]
     if not trust.log_keys:
-        what = "No key of the log is known from outside (--log-key): the bundle's own is believed."
+        what = (
+            "No key of the log is known from outside: the bundle's own is believed. Have the operator tell it to you "
+            "(GET /v1/log/key shows it), and name it with --log-key."
+        )
         return keys, [unchecked(Step.CHECKPOINTS, "log_key_not_known", where, what)]
     remarks = [
         unchecked(
@@ -135,11 +139,14 @@ def log_keys_of(parts: BundleParts, trust: Trust) -> tuple[list[NoteKey], list[R
     return [*trust.log_keys, *(key for key in keys if key not in trust.log_keys)], remarks
 
 
+_NOT_SIGNED = "No checkpoint had been signed. Fetch the bundle again once the server's worker has run."
+
+
 def open_newest(parts: BundleParts, keys: Sequence[NoteKey]) -> tuple[Checkpoint | None, list[Remark]]:
     """The bundle's checkpoint. What is not signed proves nothing, but its root is still compared with the rows."""
     where = "log/checkpoint.note"
     if parts.checkpoint is None:
-        return None, [unchecked(Step.CHECKPOINTS, "no_checkpoint", where, "No checkpoint had been signed.")]
+        return None, [unchecked(Step.CHECKPOINTS, "no_checkpoint", where, _NOT_SIGNED)]
     opened, remark = _open(parts.checkpoint, keys, where)
     remarks = [remark] if remark else []
     if opened is not None and opened.origin != log_origin(parts.manifest["company"]["slug"]):

@@ -29,7 +29,7 @@ _KINDS = {Kind.MISMATCH: "DOES NOT MATCH", Kind.UNCHECKED: "could not be checked
 _VERDICTS = (
     "Everything that can be checked matches.",
     "Something DOES NOT MATCH.",
-    "Nothing contradicts the record, but something could not be checked.",
+    "Nothing contradicts the record, but something could not be checked: it is marked above, with what is missing.",
 )
 
 

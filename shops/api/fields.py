@@ -13,6 +13,11 @@ _TIME = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d:\d\d(\.\d{1,9})?([Zz]|[+-]\d\
 _EARLIEST, _LATEST = datetime(1970, 1, 1, tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC)
 
 
+def is_rfc_3339(text: str) -> bool:
+    """Whether a time is written so, with its offset; whether there is such a day and hour is another question."""
+    return _TIME.fullmatch(text) is not None
+
+
 class Text(serializers.CharField):
     """A text, outer blanks removed; not a number made into one."""
 
@@ -52,7 +57,7 @@ class Instant(serializers.DateTimeField):
     }
 
     def to_internal_value(self, value: Any) -> datetime:
-        if not isinstance(value, str) or _TIME.fullmatch(value) is None:
+        if not isinstance(value, str) or not is_rfc_3339(value):
             self.fail("not_a_time")
         try:
             time = datetime.fromisoformat(value.upper()).astimezone(UTC)

@@ -138,7 +138,7 @@ def _part(text: Any, kind: type) -> Any:
         return UUID(text)
     if kind is datetime:
         return _aware(datetime.fromisoformat(text))
-    return _whole(int(text)) if kind is int else text
+    return _whole(text) if kind is int else text
 
 
 def _aware(time: datetime) -> datetime:
@@ -147,7 +147,10 @@ def _aware(time: datetime) -> datetime:
     return time
 
 
-def _whole(number: int) -> int:
+def _whole(text: str) -> int:
+    if not text.isascii() or not text.removeprefix("-").isdigit():
+        raise ValueError("a number in a cursor is written in digits")
+    number = int(text)
     if abs(number) > _BIGGEST:
         raise ValueError("a number in a cursor fits its column")
     return number

@@ -107,7 +107,19 @@ def test_an_act_of_the_future_is_refused(bench: Bench, committed: Any, ahead: ti
     assert rows(bench.record) == before
 
 
-@pytest.mark.parametrize("told", ["2026-03-02T07:10:00", "yesterday", "2026-03-02", "", "9999-12-31T23:59:59-14:00"])
+@pytest.mark.parametrize(
+    "told",
+    [
+        "2026-03-02T07:10:00",
+        "yesterday",
+        "2026-03-02",
+        "",
+        "9999-12-31T23:59:59-14:00",
+        f"{datetime.now(UTC):%G-W%V-%uT%H:%M:%SZ}",
+        f"{datetime.now(UTC):%Y%m%dT%H%M%SZ}",
+    ],
+    ids=["no offset", "a word", "a day", "nothing", "far off", "a week", "no dashes"],
+)
 def test_a_device_time_that_is_none_is_refused(bench: Bench, committed: Any, told: str) -> None:
     before = rows(bench.record)
     problem = refused(bench.post(bench.token(), **{"Device-Time": told}), 400, "bad-input")

@@ -9,6 +9,7 @@ from rest_framework import serializers
 
 from shops.api.bodies import Body, read_body
 from shops.api.fields import Whole
+from shops.api.pages import read_cursor, write_cursor
 from shops.domain.access import Role
 from shops.domain.errors import BadInput
 from tests.api.problems import pointers, refused
@@ -40,6 +41,13 @@ def test_a_recall_is_not_counted_in_full_width_digits(record: Record) -> None:
 def test_a_limit_is_not_read_from_foreign_digits(record: Record) -> None:
     answer = record.as_role(Role.PARTS).get("/v1/kits?limit=%D9%A3")
     assert pointers(refused(answer, 400, "bad-input")) == ["/limit"]
+
+
+def test_a_cursor_with_foreign_digits_is_none_of_ours() -> None:
+    assert read_cursor(write_cursor([12, -1]), [int, int]) == (12, -1)
+    for number in ("１", "1_0", " 1", ""):
+        with pytest.raises(BadInput):
+            read_cursor(write_cursor([number]), [int])
 
 
 def test_no_body_and_no_query_reads_whole_numbers_otherwise() -> None:

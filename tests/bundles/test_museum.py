@@ -89,6 +89,7 @@ def test_every_step_has_its_defects() -> None:
 def test_without_a_key_from_outside_the_bundles_own_is_only_believed() -> None:
     report = verify_bundle(GOOD.read_bytes(), Trust())
     assert [(remark.kind, remark.code) for remark in report.remarks] == [(Kind.UNCHECKED, "log_key_not_known")]
+    assert "GET /v1/log/key" in report.remarks[0].what
     assert report.exit_code == 2
 
 
