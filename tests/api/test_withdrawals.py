@@ -1,5 +1,7 @@
 """A job that was opened by mistake is withdrawn before anything was done on it, and what was done all the same is kept."""
 
+from dataclasses import replace
+from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -17,6 +19,7 @@ from tests.api.problems import refused
 from tests.api.test_transfers import answer, of_shop, offer
 from tests.record import JOSE, KITS, Caller, Record, build_record, issue_token
 from tests.services.test_follow_up import availability, codes, retorque, state_of
+from tests.services.test_kit_custody import ISSUE, job_on_another_unit
 
 REASON = "Opened on 4107 by a slip: the casting is that of 4170."
 FIRST = SCRIPTS["PR-11"][0]
@@ -176,6 +179,17 @@ def test_a_kit_that_parts_issued_to_it_is_booked_back_first(record: Record) -> N
     assert parts.post(path, {"id": str(uuid4()), "kind": "returned", "shop": shop}).status_code == 201
     assert withdraw(record, job).status_code == 201
     refused(parts.post(path, {**issue, "id": str(uuid4())}), 409, "conflict")
+
+
+def test_a_kit_that_an_entry_of_another_job_names_is_still_issued_to_it(record: Record) -> None:
+    job, parts, other = record.open_job(), record.as_role(Role.PARTS), job_on_another_unit(record)
+    kit = parts.get(f"/v1/kits?serial={KITS['PR-11']}").json()["items"][0]["id"]
+    issue = {"id": str(uuid4()), "kind": "issued", "shop": str(record.shop), "job": str(job)}
+    assert parts.post(f"/v1/kits/{kit}/movements", issue).status_code == 201
+    record.clock = datetime.now(UTC)
+    act = SCRIPTS["PR-11"][ISSUE]
+    assert not record.log(other, replace(act, minutes=0))["credit"]
+    assert KITS["PR-11"] in refused(withdraw(record, job), 409, "conflict")["detail"]
 
 
 def test_a_phone_that_has_it_offline_is_waited_for_unless_a_lead_says_why_not(record: Record) -> None:
