@@ -9,6 +9,7 @@ from uuid import UUID
 
 from jobs.services.judge_again import judge_again
 from jobs.services.record_entries import Recorded, record_entries
+from shops.domain.access import Grant
 from shops.domain.errors import Refusal
 from tests.machine.wire import on_the_wire, with_kit, with_photos, with_turns
 from tests.machine.world import PHONES, PHOTOS, START, Bench, build_bench, numbers_of
@@ -77,6 +78,10 @@ class Hands:
     def __post_init__(self) -> None:
         self.told = Model.of([], self.taken, self.plan)
 
+    def grant(self) -> Grant:
+        """Whose token what is signed is sent with."""
+        return self.bench.grant()
+
     # What the model is told, and says.
 
     def tell(self) -> None:
@@ -130,7 +135,7 @@ class Hands:
         """Send in one batch; what must be refused is refused, everything else is stored and told to the model."""
         with self.bench.inside():
             results = record_entries(
-                grant=self.bench.grant(),
+                grant=self.grant(),
                 tokens=[one.token for one in sent],
                 device_time=self.now - slow if slow else None,
                 now=self.now,

@@ -80,7 +80,7 @@ class Releases(Days):
         try:
             with hands.bench.inside():
                 told = hands.now - slow if slow else None
-                release_job(grant=hands.bench.grant(), token=signed.token, device_time=told, now=hands.now)
+                release_job(grant=hands.grant(), token=signed.token, device_time=told, now=hands.now)
         except Refusal as refusal:
             return refusal
         return None

@@ -17,6 +17,7 @@ from tests.plain.revisions import PLANS, Revision, text_of
 
 A_WHILE = timedelta(seconds=30)  # revisions come out between whole minutes, work is done on them
 LATE = How(sent=False)
+STORIES = ("held", "kept", "ahead", "moved", "fails", "moves late", "is early", "odd", "twice")
 leads = st.sampled_from(("JD-1", "JD-1", "EY-1", "RM-1"))
 
 
@@ -26,25 +27,34 @@ class Revisions(Releases):
     @initialize(
         done=st.sampled_from((3, 5, 6, 8, 8)),
         number=st.sampled_from((2, 2, 3)),
-        story=st.sampled_from(
-            ("held", "kept", "moved", "moved", "moves late", "moves late", "is early", "odd", "twice")
-        ),
+        story=st.sampled_from(STORIES),
         releases=st.booleans(),
     )
     def begin(self, done: int, number: int, story: str, *, releases: bool) -> None:
         """A rebuild on its way when a revision comes out; a lead decides, or his phone has no signal yet."""
         hands = self.hands
-        hands.go_on(done)
-        self.publish(number, 0, critical=story != "moves late")
+        hands.go_on(8 if story in {"held", "kept"} else done)
+        if story == "fails":
+            self.read("SV-1", "low", How())
+        self.publish(number, {"ahead": 6, "held": -90}.get(story, 0), critical=story != "moves late")
         if story == "is early":  # the phone was told of a move that the record has not heard of
             self.try_a_step("RM-1", "tag", number, How())
-        if story in {"moved", "odd", "twice", "is early"}:
+        if story in {"moved", "fails", "odd", "twice", "is early"}:
             self.move("JD-1", number, How())
         elif story == "kept":
             self.move("JD-1", 1, How())
+        elif story == "held":
+            self.read("SV-1", "good", How())
         elif story == "moves late":
             self.move("JD-1", number, LATE)
             self.try_a_step("SV-1", "tag", number, LATE)
+        elif story == "ahead":  # nobody moves to it, or decides about it, before it is in force
+            self.move("JD-1", number, How())
+            self.move("EY-1", 1, How())
+            hands.now += timedelta(minutes=9)
+            self.read("SV-1", "good", How())
+        if story == "fails":
+            hands.do("SV-1", "reading", {"step": "gap", "value": "good"})
         if story == "odd":
             self.try_a_step("SV-1", "last", number, How())
         if story == "twice":

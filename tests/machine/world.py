@@ -66,6 +66,7 @@ class Bench:
     gauges: dict[str, UUID] = field(default_factory=dict)
     other_job: UUID = field(default_factory=uuid4)
     shop: UUID = field(default_factory=uuid4)
+    other_shop: UUID = field(default_factory=uuid4)
     count: Iterator[int] = field(default_factory=lambda: itertools.count(1))
 
     def grant(self, role: Role = Role.QUALITY) -> Grant:
@@ -107,6 +108,7 @@ def build_bench() -> Bench:
     bench, carrier = Bench(made.company), uuid4()
     shop = bench.shop
     register_shop(company=bench.company, request=ShopRequest(shop, "A", "Ashlock", "America/Chicago", "in"))
+    register_shop(company=bench.company, request=ShopRequest(bench.other_shop, "B", "Brayfen", "America/Chicago", "in"))
     register_carrier(company=bench.company, identifier=carrier, name="Tarn Valley Haulage")
     for initials in SCOPES:
         _add_person(bench, shop, initials)

@@ -4,7 +4,7 @@ The gate is open exactly when the model says so; an entry that was accepted is n
 nothing; what is stored is what a fresh derivation gives; availability follows the release and what came after it.
 
 One machine does everything to one rebuild; smaller ones, each with rules of its own, do what that would seldom come to:
-recalls, gauges found bad, follow-ups, newer revisions. All ask the same model.
+recalls, gauges found bad, follow-ups, newer revisions, shops. All ask the same model.
 
 `REBUILD_MACHINE_EXAMPLES=1000` looks longer, each time elsewhere; what fails is then made as short as it can be.
 """
@@ -21,6 +21,7 @@ from tests.machine.gauges import Gauges
 from tests.machine.phones import Phones
 from tests.machine.recalls import Recalls
 from tests.machine.revisions import Revisions
+from tests.machine.transfers import Transfers
 
 ASKED = os.environ.get("REBUILD_MACHINE_EXAMPLES")
 
@@ -51,4 +52,8 @@ def test_the_services_and_the_model_agree_whatever_gauge_is_found_bad() -> None:
 
 
 def test_the_services_and_the_model_agree_whatever_revision_comes_out() -> None:
-    play(Revisions, 14, 10)
+    play(Revisions, 22, 6)
+
+
+def test_the_services_and_the_model_agree_whatever_shop_has_the_job() -> None:
+    play(Transfers, 14, 7)
