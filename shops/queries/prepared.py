@@ -11,13 +11,14 @@ DEALLOCATE ALL, and what was prepared here would be gone with it, for as long as
 import re
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
+from itertools import count
 from typing import Any
 from weakref import WeakKeyDictionary
 
 import psycopg
 from django.db import connections
 from psycopg.adapt import PyFormat, Transformer
-from psycopg.errors import error_from_result
+from psycopg.errors import FeatureNotSupported, InvalidSqlStatementName, error_from_result
 from psycopg.pq import ConnStatus, ExecStatus, TransactionStatus
 from psycopg.pq.abc import PGconn, PGresult
 
@@ -25,6 +26,7 @@ Row = tuple[Any, ...]
 Parameters = Sequence[Any] | Mapping[str, Any]
 _PLACEHOLDER = re.compile(r"%(?:\((\w+)\))?s")
 _FOUND = frozenset({ExecStatus.TUPLES_OK, ExecStatus.COMMAND_OK})
+_STALE = (InvalidSqlStatementName, FeatureNotSupported)  # deallocated by somebody; or a table has other columns by now
 
 
 class Statements:
@@ -35,6 +37,7 @@ class Statements:
 
     def __init__(self) -> None:
         self.names: dict[tuple[str, tuple[int, ...]], bytes] = {}
+        self._numbers = count()
 
     def run(self, connection: "psycopg.Connection[Any]", sql: str, parameters: Parameters) -> list[Row]:
         server, adapting = connection.pgconn, Transformer(connection)
@@ -47,11 +50,15 @@ class Statements:
         name = self.names.get((sql, adapting.types or ()))
         if name is None:
             name = self._prepare(server, sql, text, adapting.types or ())
-        adapting.set_pgresult(_checked(server, server.exec_prepared(name, sent, adapting.formats)))
+        try:
+            adapting.set_pgresult(_checked(server, server.exec_prepared(name, sent, adapting.formats)))
+        except _STALE:
+            self.names.clear()  # this request fails; the next one prepares anew
+            raise
         return adapting.load_rows(0, adapting.pgresult.ntuples, tuple)  # type: ignore[union-attr]
 
     def _prepare(self, server: PGconn, sql: str, text: bytes, types: tuple[int, ...]) -> bytes:
-        name = b"hot_%d" % len(self.names)
+        name = b"hot_%d" % next(self._numbers)
         _checked(server, server.prepare(name, text, types))
         self.names[sql, types] = name
         return name

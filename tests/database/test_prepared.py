@@ -7,7 +7,7 @@ from typing import Any
 from uuid import UUID, uuid4
 
 import pytest
-from django.db import IntegrityError, OperationalError, connection, transaction
+from django.db import DatabaseError, IntegrityError, OperationalError, connection, transaction
 
 from jobs.queries.log_rows import rows_by_id
 from shops.queries.prepared import run, run_for_one
@@ -81,6 +81,25 @@ def test_what_is_prepared_outlives_a_rollback_however_often_rows_were_read_throu
         run_for_one("SELECT %s", [2])
         transaction.set_rollback(True)
     assert run_for_one("SELECT %s", [1]) == (1,)
+
+
+def test_what_somebody_deallocated_fails_once_and_is_prepared_anew(committed: Any) -> None:
+    assert run_for_one("SELECT %s", [1]) == (1,)
+    with connection.cursor() as cursor:
+        cursor.execute("DEALLOCATE ALL")
+    with pytest.raises(DatabaseError):
+        run_for_one("SELECT %s", [1])
+    assert run_for_one("SELECT %s", [1]) == (1,)
+
+
+def test_a_table_that_has_other_columns_by_now_fails_once(committed: Any) -> None:
+    with transaction.atomic():
+        run("CREATE TEMPORARY TABLE gauges (code text) ON COMMIT PRESERVE ROWS", [])
+    assert run("SELECT * FROM gauges", []) == []
+    run("ALTER TABLE gauges ADD COLUMN kind text", [])
+    with pytest.raises(DatabaseError):
+        run("SELECT * FROM gauges", [])
+    assert run("SELECT * FROM gauges", []) == []
 
 
 def test_a_connection_that_is_closed_is_forgotten(committed: Any) -> None:
