@@ -3,7 +3,7 @@
 from jobs.domain.act import Act
 from jobs.domain.bands import correction_named
 from jobs.domain.bench import At, Bench
-from jobs.domain.entry import CorrectionBody
+from jobs.domain.entry import Body, CorrectionBody
 from jobs.domain.finding import Finding
 from jobs.domain.procedure import Step
 from jobs.domain.remembered import Corrected, OpenHold
@@ -49,6 +49,11 @@ def claim_correction(bench: Bench, act: Act, step: Step, body: CorrectionBody, f
     return False
 
 
+def _work_of(body: Body) -> tuple[str, str] | None:
+    """What was done, and to which face: working the right one does not give back what was taken from another."""
+    return (body.correction, body.face) if isinstance(body, CorrectionBody) else None
+
+
 def count_correction(bench: Bench, act: Act, at: At, correction: str) -> None:
     """One more correction on a characteristic; the same one made badly before is made good by it."""
     asked = bench.asked.get(at) or bench.measured.get(at)
@@ -58,5 +63,5 @@ def count_correction(bench: Bench, act: Act, at: At, correction: str) -> None:
     for hold in [hold for hold in bench.holds.values() if hold.rule == r409_correction_not_accepted.RULE.number]:
         made = bench.entries[hold.entry].body
         is_same = isinstance(made, CorrectionBody) and (made.step, made.characteristic) == at
-        if is_same and getattr(made, "correction", None) == correction and hold.needs == 1:
+        if is_same and _work_of(made) == _work_of(act.body) and hold.needs == 1:
             del bench.holds[hold.entry]

@@ -1,7 +1,7 @@
 """R409 · A correction without credit holds the job until it is made good.
 
-The metal was worked, whoever did it. The same correction made with credit makes it good, or a lead decides; a casting
-repair, or a face past flush, takes lead and quality.
+The metal was worked, whoever did it. The same correction made with credit on the same face makes it good, or a lead
+decides; a casting repair, or a face past flush, takes lead and quality.
 
 Example: LP, who may not weld, starts welding on the stop pad; SV's weld with its crack check makes it good.
 """

@@ -103,6 +103,15 @@ def test_the_named_face_and_no_other_is_worked(story: Story) -> None:
     assert story.do(grind(face="jaw tip")).codes == {"wrong_face", "correction_not_accepted"}
 
 
+@pytest.mark.rule(409)
+def test_grinding_the_right_face_does_not_give_back_what_was_taken_from_another(story: Story) -> None:
+    wrong = story.do(grind(face="jaw tip"))
+    assert story.do(grind()).credit
+    assert set(story.bench.holds) == {wrong.id}
+    assert story.do(Act("JD", "clear", {"hold": wrong.id, "reason": "A scratch; the tip is whole."})).credit
+    assert not story.bench.holds
+
+
 @pytest.mark.rule(406)
 def test_a_casting_is_never_repaired() -> None:
     story = Story().until("inspect-casting")
