@@ -66,9 +66,9 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
     sent: list[str] = []
 
     def counting(execute: Any) -> Any:
-        def counted(self: Any, query: Any, *args: Any, **more: Any) -> Any:
-            sent.append(str(query))
-            return execute(self, query, *args, **more)
+        def counted(self: Any, *arguments: Any, **more: Any) -> Any:
+            sent.append(str(arguments))
+            return execute(self, *arguments, **more)
 
         return counted
 

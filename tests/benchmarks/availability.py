@@ -15,11 +15,13 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from statistics import median
 from typing import Any
+from unittest.mock import patch
 from uuid import UUID, uuid4
 
 import orjson
 import psycopg
 
+from shops.queries.prepared import Statements
 from tests.benchmarks.embedded_server import database_server
 from tests.benchmarks.load import body_of, connect
 from tests.benchmarks.processes import Settings
@@ -32,19 +34,21 @@ UNITS, WITH_JOB, WITH_ENTRIES, CALLS = 1000, 600, 100, 30
 
 @contextmanager
 def counted_statements() -> Iterator[list[str]]:
-    """Every statement that a cursor of the driver sends, Django's cursors among them."""
+    """Every statement that is sent: by a cursor of the driver, Django's among them, or past them."""
     sent: list[str] = []
-    execute = psycopg.Cursor.execute
 
-    def counting(cursor: Any, query: Any, *values: Any, **options: Any) -> Any:
-        sent.append(str(query))
-        return execute(cursor, query, *values, **options)
+    def counting(execute: Any) -> Any:
+        def counted(self: Any, *arguments: Any, **options: Any) -> Any:
+            sent.append(str(arguments))
+            return execute(self, *arguments, **options)
 
-    psycopg.Cursor.execute = counting  # type: ignore[method-assign]
-    try:
+        return counted
+
+    with (
+        patch.object(psycopg.Cursor, "execute", counting(psycopg.Cursor.execute)),
+        patch.object(Statements, "run", counting(Statements.run)),
+    ):
         yield sent
-    finally:
-        psycopg.Cursor.execute = execute  # type: ignore[method-assign]
 
 
 def statements_by_size(environment: dict[str, str], token: str, units: list[str]) -> dict[int, int]:
