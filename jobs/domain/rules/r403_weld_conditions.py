@@ -17,8 +17,9 @@ RULE = Rule(
     "A correction counts only with what it requires: permit, fire watch, crack check, cool-down.",
     Response.NO_CREDIT,
 )
+_LONGEST_PERMIT = timedelta(days=1)  # one of years would be for no work, and no measure of a cool-down
 _WORDS = {
-    "permit": "a permit with its interval, which covers the work",
+    "permit": "a permit with its interval of at most a day, which covers the work",
     "fire_watch": "a fire watch with its end, after the permit's beginning",
     "crack_check": "a crack check",
     "cool_down": "a cool-down as long as the procedure says",
@@ -50,8 +51,9 @@ def _done_at(bench: Bench, act: Act) -> datetime:
 def _is_met(name: str, body: CorrectionBody, at: datetime, cool_down: timedelta | None) -> bool:
     begun = body.permit_from
     if name == "permit":
-        covers = begun is not None and body.permit_to is not None and begun <= at <= body.permit_to
-        return bool(body.permit) and covers
+        if not body.permit or begun is None or body.permit_to is None:
+            return False
+        return begun <= at <= body.permit_to and body.permit_to - begun <= _LONGEST_PERMIT
     if name == "fire_watch":
         return body.fire_watch_until is not None and (begun is None or begun < body.fire_watch_until)
     if name == "cool_down":

@@ -1,6 +1,6 @@
 """Rules 401 to 409: corrections are named, directed, counted, limited; the casting is never repaired."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
@@ -101,6 +101,16 @@ def test_a_reading_too_near_its_limit_may_be_corrected_away_from_it() -> None:
 @pytest.mark.rule(405)
 def test_the_named_face_and_no_other_is_worked(story: Story) -> None:
     assert story.do(grind(face="jaw tip")).codes == {"wrong_face", "correction_not_accepted"}
+
+
+@pytest.mark.rule(403)
+def test_a_permit_is_for_a_days_work_and_not_for_years(story: Story) -> None:
+    for days, credit in ((1.1, False), (0.9, True)):
+        too_large(story)
+        weld = welded(story, "SV")
+        begun = datetime.fromisoformat(weld.body["permit_from"])
+        until = {"permit_to": (begun + timedelta(days=days)).isoformat()}
+        assert story.do(Act("SV", "correction", {**weld.body, **until}), minutes=95).credit is credit
 
 
 @pytest.mark.rule(409)
