@@ -8,7 +8,7 @@ from django.db import IntegrityError, transaction
 from inspections.queries.instrument_facts import instrument_facts
 from jobs.domain.procedure import Procedure
 from jobs.domain.procedure_document import canonical_bytes, publishable
-from jobs.domain.procedure_errors import ProcedureError
+from jobs.domain.procedure_errors import ProcedureError, ProcedureProblem
 from jobs.domain.procedure_warnings import ProcedureWarning, warnings_of
 from jobs.models.procedure_revision import ProcedureRevision
 from shops.domain.access import Grant
@@ -24,12 +24,18 @@ class Published:
     warnings: tuple[ProcedureWarning, ...] = ()
 
 
+def _told(problem: ProcedureProblem) -> FieldProblem:
+    """With the line of the text that was sent, where it has one."""
+    where = f"Line {problem.line}: " if problem.line else ""
+    return FieldProblem(problem.pointer, f"{where}{problem.message}", problem.cure)
+
+
 def publish_procedure(*, grant: Grant, text: str, now: datetime) -> Published:
     """Publish the YAML in `text`. ProcedureRefused lists everything that is wrong; the same text again is no error."""
     try:
         document, digest, procedure = publishable(text)
     except ProcedureError as error:
-        raise ProcedureRefused(problems=[FieldProblem(p.pointer, p.message, p.cure) for p in error.problems]) from None
+        raise ProcedureRefused(problems=[_told(problem) for problem in error.problems]) from None
     warnings = tuple(warnings_of(procedure, list(instrument_facts().values())))
     if ProcedureRevision.objects.filter(digest=digest).exists():
         return Published(digest, procedure, False, warnings)
