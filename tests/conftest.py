@@ -5,6 +5,7 @@ security and rights are as in production. Rows are made in a company of the test
 With pytest-xdist each worker has a data base of its own on the same server.
 """
 
+from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -30,6 +31,13 @@ _ADDRESS = {"dbname", "host", "port", "user", "password"}
 def _evidence_folder(tmp_path_factory: pytest.TempPathFactory) -> None:
     """Files that tests send are stored in a folder of the run."""
     settings.STORAGES["evidence"]["OPTIONS"]["location"] = str(tmp_path_factory.mktemp("evidence"))
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Of tests with one id, pytest-xdist runs a single one and says nothing of the others."""
+    twice = [name for name, count in Counter(item.nodeid for item in items).items() if count > 1]
+    if twice:
+        raise pytest.UsageError(f"tests share an id: {', '.join(twice)}")
 
 
 def _connect_as_application() -> None:

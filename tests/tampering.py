@@ -18,7 +18,8 @@ from shops.queries.access import enter_company
 
 @contextmanager
 def unprotected(owner: Any, *tables: str) -> Iterator[None]:
-    """No trigger stands in the way of changes to `tables`, nor a foreign key."""
+    """No trigger stands in the way of changes to `tables`, which are append-only, nor a foreign key."""
+    assert set(tables) <= {*LOGGED_TABLES, "log_leaves", "log_nodes", "checkpoints"}, tables
     owner.execute("SET session_replication_role = replica")
     for table in tables:
         for name in ("refuse_change", "refuse_truncate", "queue_for_log"):

@@ -135,10 +135,7 @@ def test_out_of_scope_and_another_company_s_look_like_unknown(record: Record) ->
     ]
     for caller in unknown:
         refused(caller.get(file_path(job)), 404, "not-found")
-    for caller in unknown[:3]:
         refused(caller.get(f"/v1/jobs/{job}/evidence_files"), 404, "not-found")
-    for caller in unknown[3:]:
-        assert caller.get(f"/v1/jobs/{job}/evidence_files").json() == {"items": []}
     inside = {"shops": (record.shop,), "carriers": (record.carrier,), "records_to": now + timedelta(hours=1)}
     assert scoped(record, Role.AUDITOR, **inside).get(file_path(job)).content == HEAP
 
